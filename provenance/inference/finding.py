@@ -1,0 +1,192 @@
+"""The finding: what the inference says of one board, as plain data with stable JSON keys.
+
+Knows the shape of the result only. How it is worked out is in the other modules of this folder;
+how it is put in words is in ``provenance.notes``.
+
+Dates are ISO 8601 days, both ends included. Probabilities are between 0 and 1. Weights of evidence
+are in decibans, 10 log10 of a likelihood ratio (I. J. Good).
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+
+class _Plain(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Window(_Plain):
+    """The shortest run of days that holds the date with at least this probability."""
+
+    probability: float
+    first: date
+    last: date
+
+
+class WeekProbability(_Plain):
+    """The probability of one week, which begins on this Monday."""
+
+    week: date
+    probability: float
+
+
+class Build(_Plain):
+    """When the board was built."""
+
+    windows: tuple[Window, ...]
+    """At 50, 80, 90 and 95 per cent, narrowest first."""
+    edtf: str
+    """The 90 per cent window as an EDTF interval, marked approximate."""
+    median: date
+    dated: bool
+    """False where nothing on the board dates it: the windows are then the prior's."""
+    weeks: tuple[WeekProbability, ...]
+    """The posterior by week, weeks of negligible probability left out."""
+
+
+class LaterWork(_Plain):
+    """One later occasion on which a fit group was refitted, or a known work."""
+
+    probability: float
+    windows: tuple[Window, ...]
+    edtf: str
+    median: date
+    groups: tuple[str, ...]
+    parts: tuple[str, ...]
+    known: bool = False
+    """True for a work that the survey records; its probability is then one."""
+    done: str | None = None
+    by: str | None = None
+    weeks: tuple[WeekProbability, ...] = ()
+
+
+class Origin(_Plain):
+    """How a part came to be there: the three probabilities sum to one."""
+
+    original: float
+    later_work: float
+    replacement: float
+
+
+class PartReading(_Plain):
+    """The reading of a marking that the whole board makes most probable."""
+
+    scheme: str
+    text: str
+    first: date
+    last: date
+    probability: float
+
+
+class Weight(_Plain):
+    """A weight of evidence for 'original' against 'later', in decibans, by source."""
+
+    source: Literal["date", "mount", "joints", "makes", "group", "documents", "known work", "prior"]
+    decibans: float
+    why: str
+
+
+class PartFinding(_Plain):
+    ref: str
+    section: str
+    group: str
+    marking: str
+    origin: Origin
+    reading: PartReading | None
+    no_date: float
+    """Probability that the marking holds no date (or none that could be read)."""
+    fitted: tuple[Window, ...]
+    """When the part that is there now was fitted."""
+    weights: tuple[Weight, ...]
+
+
+class GroupFinding(_Plain):
+    name: str
+    sections: tuple[str, ...]
+    parts: tuple[str, ...]
+    original: float
+    later_work: float
+    fitted: tuple[Window, ...]
+
+
+class Account(_Plain):
+    """One history of the board: which groups went in together, and when."""
+
+    probability: float
+    build: Window
+    works: tuple[AccountWork, ...]
+    replaced: tuple[str, ...] = ()
+    """Parts replaced on their own in this account."""
+
+
+class AccountWork(_Plain):
+    groups: tuple[str, ...]
+    fitted: Window
+
+
+class Comparison(_Plain):
+    """Two accounts, and what each observation says for the first against the second."""
+
+    first: int
+    second: int
+    observations: tuple[ObservationWeight, ...]
+
+
+class ObservationWeight(_Plain):
+    observation: str
+    decibans: float
+
+
+class Carrier(_Plain):
+    """What happens to the result without one observation."""
+
+    observation: str
+    build: Window
+    """The 90 per cent build window without it."""
+    shift_weeks: float
+    """How far the median moves, in weeks."""
+    bits: float
+    """Kullback-Leibler divergence from the result to the result without it."""
+
+
+class Inspection(_Plain):
+    """An observation not yet made, and what it is expected to bring."""
+
+    observation: str
+    how: str
+    caution: str
+    expected_bits: float
+    about: Literal["build", "origin"]
+
+
+class Method(_Plain):
+    version: str
+    today: date
+    trade: dict[str, float]
+    """Posterior probability of each stock profile."""
+    error_bound: float
+    """Largest error that any stated probability can have from states left out."""
+    fingerprint: str
+    """SHA-256 of the survey in canonical form."""
+
+
+class Finding(_Plain):
+    """What the inference says of one board."""
+
+    title: str
+    build: Build
+    later_works: tuple[LaterWork, ...]
+    parts: tuple[PartFinding, ...]
+    groups: tuple[GroupFinding, ...]
+    accounts: tuple[Account, ...]
+    comparisons: tuple[Comparison, ...]
+    carriers: tuple[Carrier, ...]
+    inspections: tuple[Inspection, ...]
+    rests_on: tuple[str, ...]
+    """What the result rests on, in plain sentences, most important first."""
+    warnings: tuple[str, ...]
+    method: Method
