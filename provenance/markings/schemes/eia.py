@@ -1,0 +1,54 @@
+"""The EIA source and date code: a source symbol, then year and week.
+
+The symbol is three or four figures, assigned to the factory; the date is two figures of the year
+(one in older marks) and two of the week, usually behind a dash. The week runs Sunday to Saturday.
+Worked example on the ECIA page: ``113-9910`` is the week of March 7 to 13, 1999.
+
+Source: ECIA, 'EIA Source Codes' (source and date code books, 1946 to 2001).
+
+>>> [(p.form, p.start, p.end, p.year, p.number) for p in propose("113-9910")]
+[('eia', 4, 8, 99, 10)]
+>>> [(p.form, p.year, p.cycle) for p in propose("113-910")]
+[('eia.short', 9, 10)]
+>>> [p.form for p in propose("1139910")], list(propose("113-9961"))
+(['eia.closed'], [])
+>>> write(date(1999, 3, 9))
+'113-9910'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "eia"
+NAME = "EIA source and date code"
+SOURCE = "ECIA, 'EIA Source Codes' page and code books 1946-2001"
+
+_SHAPE = re.compile(r"([0-9]{3,4})([- ]?)([0-9]{1,2})([0-9]{2})")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read the figures behind the source symbol as year and week."""
+    if not (match := _SHAPE.fullmatch(token)):
+        return
+    for start in (len(token) - 4, len(token) - 3):
+        symbol = start - len(match[2])
+        short = start == len(token) - 3
+        if match[2] and start != match.start(3):
+            continue
+        if not match[2] and (short or symbol not in (3, 4)):
+            continue
+        if 1 <= (week := int(token[-2:])) <= 53:
+            form = KEY + (".closed" if not match[2] else ".short" if short else "")
+            year, cycle = int(token[start:-2]), 10 if short else 100
+            yield Proposal(form, start, len(token), year, cycle, "eia week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme, with the symbol of the worked example."""
+    year, week, _ = (day + timedelta(days=1)).isocalendar()
+    return f"113-{year % 100:02}{week:02}"

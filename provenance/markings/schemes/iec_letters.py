@@ -1,0 +1,53 @@
+"""Year letter and month sign of IEC 60062, two characters: ``L9`` is September 1979.
+
+Year letters repeat every 20 years: A 1970, B 71, C 72, D 73, E 74, F 75, H 76, J 77, K 78, L 79,
+M 80, N 81, P 82, R 83, S 84, T 85, U 86, V 87, W 88, X 89, then A 1990 and so on. Months are
+1 to 9, then O, N, D. From 1969 to about 1975 the order month-year is met as well.
+
+Source: IEC 60062, and DIN 41314 before it.
+
+>>> [(p.form, p.year, p.cycle, p.number) for p in propose("L9")]
+[('iec_letters', 19, 20, 9)]
+>>> [(p.form, p.year, p.number) for p in propose("DB")]
+[('iec_letters.reversed', 11, 12)]
+>>> list(propose("G5"))
+[]
+>>> write(date(1979, 9, 14))
+'L9'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "iec_letters"
+NAME = "IEC 60062 year letter and month"
+SOURCE = "IEC 60062; DIN 41314"
+
+YEAR_LETTERS = "ABCDEFHJKLMNPRSTUVWX"
+"""1970 to 1989, and again 1990 to 2009, 2010 to 2029."""
+MONTH_SIGNS = "123456789OND"
+
+_YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
+_MONTH = {sign: place for place, sign in enumerate(MONTH_SIGNS, 1)}
+_SHAPE = re.compile(r"[A-Z0-9]{2}")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read two characters as year letter and month, and the other way round."""
+    if _SHAPE.fullmatch(token):
+        first, second = token[0], token[1]
+        if first in _YEAR and second in _MONTH:
+            form = KEY if second.isdigit() else KEY + ".letters"
+            yield Proposal(form, 0, 2, _YEAR[first], 20, "month", _MONTH[second])
+        if second in _YEAR and first in _MONTH:
+            yield Proposal(KEY + ".reversed", 0, 2, _YEAR[second], 20, "month", _MONTH[first])
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme, year letter first."""
+    return YEAR_LETTERS[(day.year - 1970) % 20] + MONTH_SIGNS[day.month - 1]

@@ -1,0 +1,83 @@
+"""What a scheme hands to the reader: a date as it is written, with its year still open.
+
+Knows how a written year (one figure, two figures, a letter) opens into calendar years and how a
+period becomes days. Leaves weights to ``provenance.markings.weights`` and choice to the reader.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from typing import NamedTuple
+
+from provenance.weeks import Convention, Span, month_span, year_span, year_week_span
+
+
+class Proposal(NamedTuple):
+    """A stretch of a token read as a date in one form of a scheme.
+
+    ``form`` is the scheme's key, or the key, a dot and a variant: weights are kept by form.
+    ``year`` repeats every ``cycle`` years (0: a full year; 100, 20, 10). ``unit`` and ``number``
+    say which part of the year: ``week``, ``iso week`` and ``eia week`` (number of the week),
+    ``month``, ``day`` (month x 100 + day), ``ordinal`` (day of the year), ``year`` (0).
+    """
+
+    form: str
+    start: int
+    end: int
+    year: int
+    cycle: int
+    unit: str
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Scheme:
+    """One way of writing a date, as the reader and ``provenance schemes`` see it."""
+
+    key: str
+    name: str
+    source: str
+    propose: Callable[[str], Iterator[Proposal]]
+    write: Callable[[date], str]
+    description: str
+
+
+_CONVENTIONS: dict[str, Convention] = {"week": "any", "iso week": "iso", "eia week": "eia"}
+
+
+def period(unit: str, year: int, number: int) -> Span:
+    """The days of a part of a year. Raises ValueError where the calendar has no such part.
+
+    >>> period("day", 1980, 229) == Span(date(1980, 2, 29), date(1980, 2, 29))
+    True
+    """
+    if unit in _CONVENTIONS:
+        return year_week_span(year, number, _CONVENTIONS[unit])
+    if unit == "month":
+        return month_span(year, number)
+    if unit == "year":
+        return year_span(year)
+    if unit == "day":
+        day = date(year, number // 100, number % 100)
+    else:
+        day = date.fromordinal(date(year, 1, 1).toordinal() + number - 1)
+        if day.year != year:
+            raise ValueError(f"{year} has no day {number}")
+    return Span(day, day)
+
+
+@lru_cache(maxsize=4096)
+def calendar_years(year: int, cycle: int, first: int, last: int) -> tuple[int, ...]:
+    """The calendar years from ``first`` to ``last`` that a written year can mean.
+
+    >>> calendar_years(8, 10, 1960, 1990)
+    (1968, 1978, 1988)
+    >>> calendar_years(78, 100, 1960, 1990), calendar_years(1978, 0, 1960, 1990)
+    ((1978,), (1978,))
+    """
+    if cycle == 0:
+        return (year,) if first <= year <= last else ()
+    return tuple(range(first + (year - first) % cycle, last + 1, cycle))

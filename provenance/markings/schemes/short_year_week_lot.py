@@ -1,0 +1,41 @@
+"""A lot number that begins with a year figure and a week: ``8415401``.
+
+Seven figures, or four figures and letters (``8415BARJ``), of which the first is the year and the
+next two the week. Many lot numbers are built up otherwise, so the reading stays doubtful.
+
+Source: common practice.
+
+>>> [(p.form, p.start, p.end, p.year, p.number) for p in propose("8415401")]
+[('short_year_week_lot', 0, 3, 8, 41)]
+>>> list(propose("8995401")), list(propose("841540"))
+([], [])
+>>> write(date(1978, 10, 12))
+'8415401'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "short_year_week_lot"
+NAME = "lot number that begins with year figure and week"
+SOURCE = "common practice"
+
+_SHAPE = re.compile(r"([0-9])([0-9]{2})(?:([0-9]{4})|[0-9]{4}[A-Z]|[0-9][A-Z]{3,5})")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read the first three figures as year and week."""
+    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[2])) <= 53:
+        form = KEY if match[3] else KEY + ".letters"
+        yield Proposal(form, 0, 3, int(match[1]), 10, "week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme, with an invented lot."""
+    year, week, _ = day.isocalendar()
+    return f"{year % 10}{week:02}5401"

@@ -1,0 +1,48 @@
+"""The week first, then two figures of the year (``4178``) or one (``418``).
+
+Rarer than the other order; where both are possible the board has to tell.
+
+Source: common practice.
+
+>>> [(p.form, p.year, p.cycle, p.number) for p in propose("4178")]
+[('week_year', 78, 100, 41)]
+>>> [(p.form, p.year, p.cycle, p.number) for p in propose("41/78")]
+[('week_year.separated', 78, 100, 41)]
+>>> [(p.form, p.year, p.cycle, p.number) for p in propose("418")]
+[('week_year.short', 8, 10, 41)]
+>>> list(propose("6178"))
+[]
+>>> write(date(1978, 10, 12))
+'4178'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "week_year"
+NAME = "week and year, WWYY or WWY"
+SOURCE = "common practice"
+
+_SHAPE = re.compile(r"(W?K?)([0-9]{2})([-/. ']?)([0-9]{1,2})")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read a token as week and year."""
+    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[2])) <= 53:
+        start, figures = len(match[1]), len(match[4])
+        form = KEY if figures == 2 else KEY + ".short"
+        if match[3] or start:
+            form = KEY + (".separated" if figures == 2 else ".short_separated")
+        cycle = 100 if figures == 2 else 10
+        yield Proposal(form, start, len(token), int(match[4]), cycle, "week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme."""
+    year, week, _ = day.isocalendar()
+    return f"{week:02}{year % 100:02}"

@@ -1,0 +1,68 @@
+"""A year figure and a sign for the month: ``8H``, ``9Y``, ``0C``.
+
+Three ways to write the month: letters A to M without I; figures 1 to 9, then A, B, C; figures
+1 to 9, then X, Y, Z, or O, N, D. Often something is glued on: a type mark or frequency in front
+(``QC8H``, ``32K9Y``), a line letter or lot behind (``8HF``, ``8HU1G``). The decade is left open.
+A figure behind may be the week of the month.
+
+Source: common practice (months A to M without I and the week of the month: memory).
+
+>>> sorted((p.form, p.number) for p in propose("8H"))
+[('year_digit_month.letter', 8)]
+>>> [(p.form, p.year, p.number) for p in propose("9Y")]
+[('year_digit_month.figure', 9, 11)]
+>>> sorted((p.form, p.number) for p in propose("0C"))
+[('year_digit_month.figure', 12), ('year_digit_month.letter', 3)]
+>>> [(p.form, p.start, p.end) for p in propose("QC8H")]
+[('year_digit_month.letter_glued', 2, 4)]
+>>> list(propose("8I"))
+[]
+>>> write(date(1998, 8, 3))
+'8H'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "year_digit_month"
+NAME = "year figure and month sign"
+SOURCE = "common practice; memory"
+
+MONTH_LETTERS = "ABCDEFGHJKLM"
+_LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
+_FIGURE = {str(month): month for month in range(1, 10)} | {
+    "A": 10, "B": 11, "C": 12, "X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12,
+}  # fmt: skip
+_SHAPE = re.compile(
+    r"(?P<before>(?:[A-Z]{0,2}[0-9]{2,3}[A-Z]{1,4}|[A-Z]{2,4})?)"
+    r"(?P<year>[0-9])(?P<month>[0-9A-Z])"
+    r"(?P<behind>[A-Z]?|[A-Z][0-9A-Z]{2,4}|[1-5])"
+)
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read a year figure and the character behind it as year and month."""
+    if not (match := _SHAPE.fullmatch(token)):
+        return
+    start, sign = match.start("year"), match["month"]
+    glued = bool(match["before"])
+    suffix = "_glued" if glued else "_lot" if len(match["behind"]) > 1 else ""
+    if match["behind"] and not suffix:
+        suffix = "_line"
+    year = int(match["year"])
+    if sign in _LETTER:
+        form = f"{KEY}.letter{suffix}"
+        yield Proposal(form, start, start + 2, year, 10, "month", _LETTER[sign])
+    if sign in _FIGURE:
+        form = f"{KEY}.{'figures' if sign.isdigit() else 'figure'}{suffix}"
+        yield Proposal(form, start, start + 2, year, 10, "month", _FIGURE[sign])
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme, with a month letter."""
+    return f"{day.year % 10}{MONTH_LETTERS[day.month - 1]}"

@@ -1,0 +1,45 @@
+"""Two figures of the year, then two of the week, standing alone.
+
+The commonest date code on packages since the late 1960s. A separator may stand between the two
+halves. Nothing says which week convention the house used, so the days are the union of the ISO,
+EIA and week-of-1-January conventions. Week 00 is written by a few houses for the days before the
+first whole week (common practice); 54 and up is no week.
+
+Source: MIL-DTL-23971D, 3.7.1, and MIL-STD-1285D; IEC 60062 (four-figure year and week code).
+
+>>> [(p.form, p.year, p.number) for p in propose("7841")]
+[('year_week', 78, 41)]
+>>> [(p.form, p.year, p.number) for p in propose("78-41")]
+[('year_week.separated', 78, 41)]
+>>> list(propose("7854")), list(propose("78410"))
+([], [])
+>>> write(date(1977, 1, 1))
+'7653'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "year_week"
+NAME = "year and week, YYWW"
+SOURCE = "MIL-DTL-23971D 3.7.1; MIL-STD-1285D; IEC 60062"
+
+_SHAPE = re.compile(r"([0-9]{2})([-/. ':]?)([0-9]{2})")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read a token as year and week."""
+    if (match := _SHAPE.fullmatch(token)) and (week := int(match[3])) <= 53:
+        form = KEY + ".separated" if match[2] else KEY + ".week_00" if week == 0 else KEY
+        yield Proposal(form, 0, len(token), int(match[1]), 100, "week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme."""
+    year, week, _ = day.isocalendar()
+    return f"{year % 100:02}{week:02}"

@@ -1,0 +1,49 @@
+"""Year and week, YYWW, then a line letter or a lot, all in one.
+
+``7841B`` has a letter behind, ``7841E9006`` letters and figures, ``78413`` a figure, ``7841104-D``
+three figures and a letter.
+
+Source: common practice.
+
+>>> [(p.form, p.year, p.number) for p in propose("7841B")]
+[('year_week_lot.letter', 78, 41)]
+>>> [p.form for p in propose("7841EP9006")], [p.form for p in propose("78413")]
+(['year_week_lot.lot'], ['year_week_lot.figure'])
+>>> list(propose("7841")), list(propose("7899B"))
+([], [])
+>>> write(date(1978, 10, 12))
+'7841B'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "year_week_lot"
+NAME = "year and week, then a line letter or lot"
+SOURCE = "common practice"
+
+_SHAPE = re.compile(
+    r"([0-9]{2})([0-9]{2})"
+    r"(?:(?P<letter>-?[A-Za-z]{1,3})"
+    r"|(?P<lot>[A-Z]{1,3}-?[0-9]{1,6}[A-Z]?|[0-9][A-Z][0-9]{3}|-[0-9]{1,4}|[0-9]{3}-[A-Z])"
+    r"|(?P<figure>[0-9]))"
+)
+_FORMS = {name: f"{KEY}.{name}" for name in ("letter", "lot", "figure")}
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read the first four figures as year and week."""
+    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[2])) <= 53:
+        form = _FORMS[match.lastgroup or "lot"]
+        yield Proposal(form, 0, 4, int(match[1]), 100, "week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme, with B for the line."""
+    year, week, _ = day.isocalendar()
+    return f"{year % 100:02}{week:02}B"

@@ -1,0 +1,48 @@
+"""One to three letters of the plant, line or country, then year and week, YYWW.
+
+The letters touch the figures: ``H7841``. A line letter may follow as well (``H7841B``), or a lot:
+letters and figures (``N7841BA07``), or two figures and a dash (``C784123-M``).
+
+Source: common practice.
+
+>>> [(p.form, p.start, p.end, p.year, p.number) for p in propose("H7841")]
+[('year_week_plant.one', 1, 5, 78, 41)]
+>>> [p.form for p in propose("HT7841B")], [p.form for p in propose("N7841BA07")]
+(['year_week_plant.two'], ['year_week_plant.lot'])
+>>> list(propose("H7861"))
+[]
+>>> write(date(1978, 10, 12))
+'K7841'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "year_week_plant"
+NAME = "plant letters, then year and week"
+SOURCE = "common practice"
+
+_SHAPE = re.compile(
+    r"([A-Z]{1,3})([0-9]{2})([0-9]{2})"
+    r"(?:([A-Z]{0,2})|([A-Z]{1,2}[0-9]{2,4}|[0-9]{2}-?[A-Z]{1,2}|[0-9]))"
+)
+_LETTERS = {1: KEY + ".one", 2: KEY + ".two", 3: KEY + ".three"}
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read the four figures behind the letters as year and week."""
+    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[3])) <= 53:
+        letters = len(match[1])
+        form = KEY + ".lot" if match[5] else _LETTERS[letters]
+        yield Proposal(form, letters, letters + 4, int(match[2]), 100, "week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme, with K for the plant."""
+    year, week, _ = day.isocalendar()
+    return f"K{year % 100:02}{week:02}"
