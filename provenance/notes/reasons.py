@@ -1,0 +1,180 @@
+"""Why the finding is what it is: weights of evidence, what carries it, what would settle it.
+
+Knows how to say the weights, carriers and inspections that the inference worked out; works out
+none itself.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+from provenance.errors import ProvenanceError
+from provenance.notes import words
+from provenance.notes.cautions import cautions_sentence
+from provenance.notes.statements import account_phrase, built_phrase, standings
+
+if TYPE_CHECKING:
+    from provenance.inference.finding import (
+        Carrier,
+        Comparison,
+        Finding,
+        Inspection,
+        PartFinding,
+        Weight,
+    )
+    from provenance.notes.statements import Standing
+    from provenance.survey.model import Survey
+
+LITTLE_SHIFT_WEEKS = 0.5
+"""A shift of the median smaller than this is called no shift."""
+
+SCALE_NOTE = (
+    "Weights are in decibans: 10 decibans multiply the odds by ten, 3 double them. Plus speaks for "
+    "'original', minus for 'later'."
+)
+"""Source of the unit: I. J. Good, Probability and the Weighing of Evidence, 1950."""
+
+
+def weight_sentence(weight: Weight) -> str:
+    """One weight of evidence: its source, how strong, for which side, and why."""
+    why = words.visible(weight.why).strip().rstrip(".")
+    said = f"{weight.source}: {words.evidence(weight.decibans, 'original', 'later')}"
+    return words.sentence(f"{said}: {why}" if why else said)
+
+
+def part_reasons(part: PartFinding) -> tuple[str, ...]:
+    """The weights of evidence of one part, heaviest first, in sentences."""
+    ordered = sorted(part.weights, key=lambda weight: -abs(weight.decibans))
+    return tuple(weight_sentence(weight) for weight in ordered)
+
+
+def carrier_sentence(carrier: Carrier) -> str:
+    """What happens to the build window without one observation."""
+    build = words.when(carrier.build.first, carrier.build.last)
+    size = abs(carrier.shift_weeks)
+    if size < LITTLE_SHIFT_WEEKS:
+        moved = "its middle would stay"
+    else:
+        way = "later" if carrier.shift_weeks > 0 else "earlier"
+        moved = f"its middle would move {_weeks(size)} {way}"
+    said = words.visible(carrier.observation).strip().rstrip(".")
+    return words.sentence(
+        f"without {said}, the build would fall {build} and {moved} ({_bits(carrier.bits)} lost)"
+    )
+
+
+def inspection_sentence(inspection: Inspection) -> str:
+    """An observation not yet made: what, how, what it is expected to bring, and its caution."""
+    what = words.visible(inspection.observation).strip().rstrip(".")
+    about = "the build date" if inspection.about == "build" else "the origin"
+    gain = f"expected to bring {_bits(inspection.expected_bits)} about {about}"
+    said = [words.sentence(f"{what} ({gain})"), words.sentence(words.visible(inspection.how))]
+    if inspection.caution:
+        said.append(words.sentence(f"caution: {words.visible(inspection.caution)}"))
+    return " ".join(piece for piece in said if piece)
+
+
+def comparison_sentences(finding: Finding, comparison: Comparison) -> tuple[str, ...]:
+    """Two accounts, then what each observation says for the first against the second."""
+    first, second = finding.accounts[comparison.first], finding.accounts[comparison.second]
+    ratio = words.odds(first.probability, second.probability)
+    said = [
+        words.sentence(
+            f"account {comparison.first + 1} ({account_phrase(first)}) against account "
+            f"{comparison.second + 1} ({account_phrase(second)}): odds {ratio}"
+        )
+    ]
+    ordered = sorted(comparison.observations, key=lambda found: -abs(found.decibans))
+    sides = (f"account {comparison.first + 1}", f"account {comparison.second + 1}")
+    said += [
+        words.sentence(
+            f"{words.visible(found.observation)}: {words.evidence(found.decibans, *sides)}"
+        )
+        for found in ordered
+    ]
+    return tuple(said)
+
+
+def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: int = 80) -> str:
+    """The reasons as text: for one part where ``ref`` names it, else for the board.
+
+    Raises ProvenanceError where the board has no part of that reference.
+    """
+    if ref is not None:
+        found = next((s for s in standings(finding, survey) if s.part.ref == ref), None)
+        if found is None:
+            known = words.refs([part.ref for part in finding.parts], limit=12)
+            raise ProvenanceError(
+                f"the board has no part {words.visible(ref)!r}. Fix: use one of {known}"
+            )
+        blocks = [_part_block(found)]
+    else:
+        blocks = [*_board_blocks(finding), *map(_part_block, standings(finding, survey))]
+    blocks.append(("", (SCALE_NOTE,)))
+    return "\n\n".join(_block(heading, lines, width) for heading, lines in blocks) + "\n"
+
+
+def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
+    blocks: list[tuple[str, tuple[str, ...]]] = [
+        (
+            words.sentence(built_phrase(finding)),
+            tuple(words.sentence(words.visible(said)) for said in finding.rests_on),
+        )
+    ]
+    if finding.carriers:
+        blocks.append(("What carries the result", tuple(map(carrier_sentence, finding.carriers))))
+    for comparison in finding.comparisons:
+        first, *rest = comparison_sentences(finding, comparison)
+        blocks.append((first, tuple(rest)))
+    if finding.inspections:
+        ordered = sorted(finding.inspections, key=lambda found: -found.expected_bits)
+        said = (*map(inspection_sentence, ordered), cautions_sentence())
+        blocks.append(("What to look at next", said))
+    return blocks
+
+
+def _part_block(found: Standing) -> tuple[str, tuple[str, ...]]:
+    part = found.part
+    heading = (
+        f"{words.visible(part.ref)}, {words.visible(part.section)}: "
+        f"{words.visible(part.marking)}: {found.kind}, {words.probable(found.probability)}"
+    )
+    return heading, (reading_sentence(part), *part_reasons(part))
+
+
+def reading_sentence(part: PartFinding) -> str:
+    """How the marking of a part was read."""
+    read = part.reading
+    if read is None or part.no_date > 0.5:
+        return words.sentence(f"no date was read in the marking: {words.probable(part.no_date)}")
+    return words.sentence(
+        f"{words.visible(read.text)} was read as {read.scheme}, {words.when(read.first, read.last)}"
+        f": {words.probable(read.probability)}"
+    )
+
+
+def _block(heading: str, lines: tuple[str, ...], width: int) -> str:
+    folded = [
+        line
+        for said in lines
+        for line in textwrap.wrap(said, width, initial_indent="- ", subsequent_indent="  ")
+    ]
+    return "\n".join([*textwrap.wrap(heading, width), *folded])
+
+
+def _weeks(size: float) -> str:
+    whole = max(1, round(size))
+    return words.counted(whole, "week")
+
+
+def _bits(bits: float) -> str:
+    """Information in bits, to a tenth below ten.
+
+    >>> _bits(1.04), _bits(0.26), _bits(0.01)
+    ('1 bit', '0.3 bits', 'under 0.1 bits')
+    """
+    if bits < 0.05:
+        return "under 0.1 bits"
+    said = f"{bits:.0f}" if bits >= 10 else f"{round(bits, 1):g}"
+    return f"{said} {'bit' if said == '1' else 'bits'}"

@@ -1,0 +1,200 @@
+"""The answer on the screen: a summary, the parts by section, and what the result rests on.
+
+Knows the layout in lines of text, at most so many columns wide, readable without colour. What is
+said comes from ``provenance.notes.statements``; the numbers and dates from
+``provenance.notes.words``. Everything that came from a file is made harmless before it is shown.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from rich.cells import cell_len, chop_cells, set_cell_size
+
+from provenance.notes import words
+from provenance.notes.cautions import cautions_sentence
+from provenance.notes.reasons import carrier_sentence, inspection_sentence
+from provenance.notes.statements import (
+    MENTIONED_FROM,
+    Standing,
+    account_phrase,
+    standings,
+    summary,
+)
+
+if TYPE_CHECKING:
+    from provenance.inference.finding import Finding
+    from provenance.survey.model import Survey
+
+ORIGIN_WORDS = {"original": "original", "later work": "later work", "replacement": "replaced"}
+"""The words of the origin column; a doubtful one has a question mark after it."""
+
+COLOURS = {"original": "36", "later work": "33", "replacement": "35"}
+"""ANSI colours, always beside the word: cyan, yellow and magenta, which stay apart for people with
+red-green blindness (common practice)."""
+
+NARROWEST = 60
+"""Columns below which the table is no longer laid out; a narrower screen gets this width."""
+
+
+def screen_text(finding: Finding, survey: Survey, width: int = 80, colour: bool = False) -> str:
+    """The finding as text for a terminal of ``width`` columns, with a final newline.
+
+    With ``colour`` the headings and origins are also coloured; nothing is said by colour alone.
+    """
+    width = max(width, NARROWEST)
+    blocks = [
+        _title(finding, width, colour),
+        _wrapped(summary(finding, survey), width),
+        "\n\n".join(_tables(finding, survey, width, colour)),
+        _results(finding, width, colour),
+    ]
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _bold(text: str, colour: bool) -> str:
+    return f"\x1b[1m{text}\x1b[0m" if colour else text
+
+
+def _title(finding: Finding, width: int, colour: bool) -> str:
+    title = words.visible(finding.title) or "Untitled board"
+    lines = _folded(title, width)
+    underline = "=" * max(cell_len(line) for line in lines)
+    return "\n".join([*(_bold(line, colour) for line in lines), underline])
+
+
+def _folded(text: str, width: int, first: str = "", then: str = "") -> list[str]:
+    """Lines no wider than ``width`` cells; double-width characters count as two."""
+    lines: list[str] = []
+    for line in textwrap.wrap(
+        text, width, initial_indent=first, subsequent_indent=then, break_on_hyphens=False
+    ) or [first.rstrip()]:
+        lines.extend(chop_cells(line, width) if cell_len(line) > width else [line])
+    return lines
+
+
+def _wrapped(sentences: tuple[str, ...] | list[str], width: int, bullet: str = "- ") -> str:
+    indent = " " * len(bullet)
+    return "\n".join(line for said in sentences for line in _folded(said, width, bullet, indent))
+
+
+def _cell(text: str, width: int) -> str:
+    """A text in exactly ``width`` cells, with an ellipsis where it was cut."""
+    if cell_len(text) > width:
+        return set_cell_size(text, width - 1) + "…"
+    return set_cell_size(text, width)
+
+
+def _tables(finding: Finding, survey: Survey, width: int, colour: bool) -> Iterator[str]:
+    found = standings(finding, survey)
+    if not found:
+        return
+    ref = min(12, max(4, *(cell_len(words.visible(s.part.ref)) for s in found)))
+    columns = (ref, width - ref - sum(FIXED), *FIXED[1:])
+    yield _cells((" ", "Part", "Marking", "Read as", "  Sure", "Origin"), columns)
+    order = {name: at for at, name in enumerate(dict.fromkeys(s.part.section for s in found))}
+    for section, group in groupby(
+        sorted(found, key=lambda s: order[s.part.section]), key=lambda s: s.part.section
+    ):
+        lines = [_bold(line, colour) for line in _folded(words.visible(section), width)]
+        lines += [_row(s, columns, colour) for s in group]
+        yield "\n".join(lines)
+    if any(s.kind != "original" or s.doubtful for s in found):
+        yield "* most probably not original   ? no origin is even likely (66%)"
+
+
+FIXED = (7, 17, 6, 18)
+"""Cells of the table's layout: the mark and the gaps; what was read; how sure; the origin."""
+
+
+def _middle_cut(text: str, width: int) -> str:
+    """A marking with its middle left out where it is too long: the date stands mostly at an end."""
+    if cell_len(text) <= width:
+        return text
+    tail = text[-(width // 2) :]
+    while cell_len(tail) > width // 2:
+        tail = tail[1:]
+    return set_cell_size(text, width - 1 - cell_len(tail)) + "…" + tail
+
+
+def _cells(texts: tuple[str, ...], columns: tuple[int, ...]) -> str:
+    ref, marking, read, sure, origin = columns
+    widths = (1, ref, marking, read, sure, origin)
+    cells = (_cell(text, width) for text, width in zip(texts, widths, strict=True))
+    return " ".join(cells).rstrip()
+
+
+def _short_percent(probability: float) -> str:
+    return words.percent(probability).replace("over ", ">").replace("under ", "<")
+
+
+def _row(found: Standing, columns: tuple[int, ...], colour: bool) -> str:
+    part = found.part
+    if part.reading is None or part.no_date > 0.5:
+        read, sure = "no date read", part.no_date
+    else:
+        read, sure = words.compact(part.reading.first, part.reading.last), part.reading.probability
+    mark = "?" if found.doubtful else " " if found.kind == "original" else "*"
+    origin = f"{ORIGIN_WORDS[found.kind]:<11} {_short_percent(found.probability):>6}"
+    told = "recorded work" if found.recorded else origin
+    line = _cells(
+        (
+            mark,
+            words.visible(part.ref),
+            _middle_cut(words.visible(part.marking), columns[1]),
+            read,
+            f"{_short_percent(sure):>6}",
+            told,
+        ),
+        columns,
+    )
+    if not colour:
+        return line
+    return line.removesuffix(told) + f"\x1b[{COLOURS[found.kind]}m{told}\x1b[0m"
+
+
+def _results(finding: Finding, width: int, colour: bool) -> str:
+    """What the result rests on, what else it could be, what to look at next, and warnings."""
+    parts: list[tuple[str, list[str]]] = [
+        ("What the result rests on", [*map(_told, finding.rests_on), *_carried(finding)]),
+        ("What else it could be", _rivals(finding)),
+        ("What to look at next", _next(finding)),
+        ("Warnings", [_told(warning) for warning in finding.warnings]),
+    ]
+    blocks = [
+        f"{_bold(heading, colour)}\n{_wrapped(lines, width)}" for heading, lines in parts if lines
+    ]
+    return "\n\n".join(blocks)
+
+
+def _told(text: str) -> str:
+    return words.sentence(words.visible(text))
+
+
+def _carried(finding: Finding) -> list[str]:
+    return [carrier_sentence(finding.carriers[0])] if finding.carriers else []
+
+
+def _rivals(finding: Finding) -> list[str]:
+    if len(finding.accounts) < 2:
+        return []
+    best = finding.accounts[0]
+    lines = [f"Best account: {account_phrase(best)}: {words.percent(best.probability)}."]
+    for rival in finding.accounts[1:4]:
+        if rival.probability >= MENTIONED_FROM or rival is finding.accounts[1]:
+            against = words.odds(best.probability, rival.probability)
+            lines.append(
+                f"Instead: {account_phrase(rival)}: {words.percent(rival.probability)} "
+                f"(odds {against} for the best account)."
+            )
+    return lines
+
+
+def _next(finding: Finding) -> list[str]:
+    best = sorted(finding.inspections, key=lambda found: -found.expected_bits)[:3]
+    if not best:
+        return []
+    return [*map(inspection_sentence, best), cautions_sentence()]

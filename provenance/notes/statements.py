@@ -1,0 +1,216 @@
+"""What is worth saying about a finding, as plain values that a page or a note puts in sentences.
+
+Knows how to choose: which origin a part is given and whether that is doubtful, which later works
+deserve a sentence, what could not be read. Says the summary that the screen and the report share.
+Leaves numbers, dates and lists to ``provenance.notes.words`` and works nothing out anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from provenance.notes import words
+
+if TYPE_CHECKING:
+    from provenance.inference.finding import Account, Finding, LaterWork, PartFinding, Window
+    from provenance.survey.model import KnownWork, Survey
+
+Kind = Literal["original", "later work", "replacement"]
+
+DOUBTFUL_BELOW = 0.66
+"""An origin less probable than this is called doubtful: the lower bound of 'likely', IPCC 2010."""
+
+MENTIONED_FROM = 0.10
+"""A later work or rival account at least this probable is mentioned: above 'very unlikely'."""
+
+SAID_WINDOW = 0.90
+"""The window that is put in words; the others are printed in figures."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """The most probable origin of a part, and how sure it is."""
+
+    part: PartFinding
+    kind: Kind
+    probability: float
+    recorded: bool
+    """True where a known work of the survey names the part."""
+
+    @property
+    def doubtful(self) -> bool:
+        """True where no origin is at least 'likely'."""
+        return self.probability < DOUBTFUL_BELOW
+
+
+def standing(part: PartFinding, recorded: frozenset[str] = frozenset()) -> Standing:
+    """The most probable origin of a part."""
+    origin = part.origin
+    options: tuple[tuple[float, Kind], ...] = (
+        (origin.original, "original"),
+        (origin.later_work, "later work"),
+        (origin.replacement, "replacement"),
+    )
+    probability, kind = max(options, key=lambda option: option[0])
+    return Standing(part, kind, probability, part.ref in recorded and kind != "original")
+
+
+def recorded_refs(survey: Survey) -> frozenset[str]:
+    """References of the surveyed parts that a known work names, on their own or by section."""
+    named = {name for work in survey.works for name in work.parts}
+    return frozenset(p.ref for p in survey.parts() if p.ref in named or p.section in named)
+
+
+def standings(finding: Finding, survey: Survey) -> tuple[Standing, ...]:
+    """The most probable origin of every part, in the order of the finding."""
+    recorded = recorded_refs(survey)
+    return tuple(standing(part, recorded) for part in finding.parts)
+
+
+def window(windows: Iterable[Window], probability: float = SAID_WINDOW) -> Window | None:
+    """The window nearest to a probability, or None where there is none."""
+    return min(windows, key=lambda w: abs(w.probability - probability), default=None)
+
+
+def when(windows: Iterable[Window]) -> str:
+    """The 90 per cent window in prose, or 'at an unknown date'."""
+    said = window(windows)
+    return words.when(said.first, said.last) if said else "at an unknown date"
+
+
+def groups_phrase(names: Iterable[str]) -> str:
+    """Fit groups as a list in prose, control characters spelled out."""
+    return words.listed(words.visible(name) for name in names)
+
+
+def inferred_works(finding: Finding, least: float = MENTIONED_FROM) -> tuple[LaterWork, ...]:
+    """The later works that were inferred and are probable enough to mention, likeliest first."""
+    found = [w for w in finding.later_works if not w.known and w.probability >= least]
+    return tuple(sorted(found, key=lambda work: -work.probability))
+
+
+def unread(finding: Finding) -> tuple[PartFinding, ...]:
+    """Parts whose marking most probably gave no date."""
+    return tuple(p for p in finding.parts if p.reading is None or p.no_date > 0.5)
+
+
+def built_phrase(finding: Finding) -> str:
+    """When the board was built, as a clause with its probability."""
+    said = window(finding.build.windows)
+    if said is None or not finding.build.dated:
+        return "nothing on the board dates it"
+    return f"built {words.when(said.first, said.last)}: {words.probable(said.probability)}"
+
+
+def work_phrase(work: KnownWork, limit: int | None = 6) -> str:
+    """A known work as a clause: when, what, on which parts, by whom."""
+    done = words.visible(work.done).strip().rstrip(".")
+    named = words.refs(work.parts, limit=limit)
+    first, last = work.span()
+    said = f"{words.stated_when(first, last, work.date)}, {done}"
+    if named:
+        said += f" ({named})"
+    return f"{said}, by {words.visible(work.by)}" if work.by else said
+
+
+def work_subject(work: LaterWork, limit: int = 4) -> str:
+    """What a later work fitted: its fit groups with their parts."""
+    named = words.refs(work.parts, limit=limit)
+    groups = groups_phrase(work.groups)
+    return f"{groups} ({named})" if groups and named else groups or named or "parts not named"
+
+
+def account_phrase(account: Account) -> str:
+    """One history of the board as a clause, without its probability."""
+    said = f"built {words.when(account.build.first, account.build.last)}"
+    for work in account.works:
+        fitted = words.when(work.fitted.first, work.fitted.last)
+        said += f"; {groups_phrase(work.groups)} fitted later, {fitted}"
+    if account.replaced:
+        said += f"; {words.refs(account.replaced, limit=6)} replaced"
+    return said if account.works or account.replaced else f"{said}; nothing fitted later"
+
+
+def summary(finding: Finding, survey: Survey) -> tuple[str, ...]:
+    """The finding in a few sentences: when built, what was changed and when, what is in doubt."""
+    found = standings(finding, survey)
+    said = [_build_sentence(finding)]
+    said += _works_sentences(finding)
+    said += _replacement_sentences(found)
+    if finding.build.dated:
+        said += _original_sentences(found)
+    elif found:
+        said.append("What is said of origins below rests on what was assumed beforehand.")
+    said += [words.sentence(f"recorded work: {work_phrase(work)}") for work in survey.works]
+    missing = [part.ref for part in unread(finding)]
+    if missing:
+        subject = words.counted(len(missing), "part")
+        said.append(
+            words.sentence(f"no date was found on {subject}: {words.refs(missing, limit=6)}")
+        )
+    return tuple(said)
+
+
+def _build_sentence(finding: Finding) -> str:
+    said = window(finding.build.windows)
+    if not finding.build.dated or said is None:
+        assumed = f" The window {when(finding.build.windows)} is only what was assumed beforehand."
+        return "Nothing on this board dates it, so no build date can be given." + (
+            assumed if said else ""
+        )
+    half = window(finding.build.windows, 0.5)
+    closer = ""
+    if half and half.probability < said.probability:
+        closer = (
+            f" Within that, {words.when(half.first, half.last)}: "
+            f"{words.probable(half.probability)}."
+        )
+    return words.sentence(built_phrase(finding)) + closer
+
+
+def _works_sentences(finding: Finding) -> list[str]:
+    said = []
+    for work in inferred_works(finding):
+        opening = "later work" if work.probability >= 0.5 else "not ruled out as later work"
+        how = words.probable(work.probability)
+        said.append(
+            words.sentence(f"{opening}: {work_subject(work)}, fitted {when(work.windows)}: {how}")
+        )
+    return said
+
+
+def _replacement_sentences(found: tuple[Standing, ...]) -> list[str]:
+    return [
+        words.sentence(
+            f"{words.visible(s.part.ref)} replaced on its own {when(s.part.fitted)}: "
+            f"{words.probable(s.probability)}"
+        )
+        for s in found
+        if s.kind == "replacement" and not s.doubtful and not s.recorded
+    ]
+
+
+def _original_sentences(found: tuple[Standing, ...]) -> list[str]:
+    said = []
+    original = [s for s in found if s.kind == "original" and not s.doubtful]
+    if original:
+        least = min(s.probability for s in original)
+        each = "" if len(original) == 1 else "each at least "
+        if 1 < len(original) == len(found):
+            total = f"all {words.number(len(found))}" if len(found) > 2 else "both"
+            many = f"{total} recorded parts"
+        else:
+            many = f"{words.counted(len(original), 'part')} of {words.number(len(found))}"
+        verb = "is" if len(original) == 1 else "are"
+        word = words.printed_word(least)
+        said.append(
+            words.sentence(f"{many} {verb} {word} to be original ({each}{words.percent(least)})")
+        )
+    doubtful = [s.part.ref for s in found if s.doubtful]
+    if doubtful:
+        said.append(
+            words.sentence(f"origin not settled: {words.refs(doubtful, limit=6)} (see the table)")
+        )
+    return said

@@ -1,0 +1,108 @@
+"""The answer on the screen."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from provenance.errors import ProvenanceError
+from provenance.notes import words
+from provenance.notes.reasons import why_text
+from provenance.notes.screen import NARROWEST, screen_text
+from tests.notes import boards
+from tests.notes.strategies import cases
+
+ANSI = re.compile(r"\x1b\[[0-9]*m")
+SLOW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+def test_lines_fit_80_columns(case: boards.Case) -> None:
+    assert max(map(cell_len, screen_text(*case).splitlines())) <= 80
+
+
+@SLOW
+@given(cases(), st.integers(NARROWEST, 140))
+def test_lines_fit_any_width_and_hold_no_control_character(case: boards.Case, width: int) -> None:
+    text = screen_text(*case, width=width)
+    for line in text.split("\n"):
+        assert cell_len(line) <= width
+        assert all(c.isprintable() for c in line)
+
+
+@SLOW
+@given(cases())
+def test_colour_changes_nothing_but_colour(case: boards.Case) -> None:
+    coloured = screen_text(*case, colour=True)
+    assert ANSI.sub("", coloured) == screen_text(*case)
+
+
+def test_the_summary_comes_first_then_the_parts_then_the_grounds(
+    synthesiser: boards.Case,
+) -> None:
+    text = screen_text(*synthesiser)
+    places = [
+        text.index(said)
+        for said in (
+            "Built between April and June 1979: very likely (90%)",
+            "interface board (U30 to U32), fitted between June and October",
+            "U14 replaced on its own",
+            "Part Marking",
+            "What the result rests on",
+            "What else it could be",
+            "What to look at next",
+        )
+    ]
+    assert places == sorted(places)
+
+
+def test_every_part_has_a_row(case: boards.Case) -> None:
+    text = screen_text(*case)
+    for part in case.finding.parts:
+        assert re.search(rf"(?m)^[ *?] {re.escape(words.visible(part.ref))} ", text)
+
+
+def test_a_board_that_nothing_dates_is_not_given_a_date() -> None:
+    text = screen_text(*boards.undated())
+    assert "no build date can be given" in " ".join(text.split())
+    assert "Built between" not in text
+    assert "likely to be original" not in text
+
+
+def test_known_works_are_told() -> None:
+    text = " ".join(screen_text(*boards.synthesiser()).split())
+    assert "in May 2026, capacitors replaced (C7 and C8), by the present owner" in text
+
+
+def test_inspection_advice_carries_the_cautions() -> None:
+    text = " ".join(screen_text(*boards.synthesiser()).split())
+    for danger in ("unplugged", "discharged", "qualified people", "leaking", "lead", "static"):
+        assert danger in text
+
+
+def test_why_of_a_part_gives_each_weight_in_words_and_decibans() -> None:
+    text = " ".join(why_text(*boards.synthesiser(), ref="U14").split())
+    assert "decisive evidence for later (-24 decibans): 8431 is five years after" in text
+    assert "slight evidence for later (-1.5 decibans)" in text
+
+
+def test_why_of_the_board_says_what_carries_it_and_compares_the_accounts() -> None:
+    text = " ".join(why_text(*boards.synthesiser()).split())
+    assert "Without the inspection stamp 1979-05, the build would fall between" in text
+    assert "odds 1.4 to 1" in text
+    assert "The marking of U42: slight evidence for account 1 (+4.2 decibans)" in text
+
+
+def test_why_of_an_unknown_part_names_the_parts_there_are() -> None:
+    with pytest.raises(ProvenanceError, match="no part 'U99'"):
+        why_text(*boards.synthesiser(), ref="U99")
+
+
+@SLOW
+@given(cases())
+def test_reasons_hold_no_control_character(case: boards.Case) -> None:
+    for line in why_text(*case).split("\n"):
+        assert all(c.isprintable() for c in line)
