@@ -5,3 +5,38 @@ from __future__ import annotations
 
 class ProvenanceError(Exception):
     """Something in the input is wrong; the message says what, where and the likely fix."""
+
+
+class SurveyError(ProvenanceError):
+    """A survey file that cannot be used: what is wrong, where, and the likely fix.
+
+    ``key`` is the place in words, such as ``sections > audio > parts > U3``. ``others`` holds what
+    else is wrong with the same file, in file order.
+    """
+
+    def __init__(
+        self,
+        message: str,
+        file: str | None = None,
+        line: int | None = None,
+        key: str | None = None,
+        fix: str | None = None,
+        *,
+        others: tuple[SurveyError, ...] = (),
+    ) -> None:
+        super().__init__(message)
+        self.message = message
+        self.file = file
+        self.line = line
+        self.key = key
+        self.fix = fix
+        self.others = others
+
+    def __str__(self) -> str:
+        place = ":".join(str(part) for part in (self.file, self.line) if part is not None)
+        said = ": ".join(part for part in (place, self.key, self.message) if part)
+        return f"{said}. Fix: {self.fix}" if self.fix else said
+
+
+class OutputError(ProvenanceError):
+    """A file that was not written, and why."""

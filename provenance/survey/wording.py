@@ -1,0 +1,62 @@
+"""How the survey words its errors: the nearest right name, names in a sentence, text made safe.
+
+Knows no models and no files; everything here turns text into text, or into an error for pydantic
+to carry.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+from pydantic_core import PydanticCustomError
+
+_LONGEST_SHOWN = 60
+
+
+def wrong(problem: str, fix: str = "", at: tuple[str | int, ...] = ()) -> PydanticCustomError:
+    """An error for pydantic to report: the problem, the likely fix, and where below this place."""
+    return PydanticCustomError("survey", "{problem}", {"problem": problem, "fix": fix, "at": at})
+
+
+def nearest(name: str, names: Iterable[str]) -> str | None:
+    """The right name that is most like a wrong one, or None where none is near.
+
+    >>> nearest("sokceted", ["soldered", "socketed"])
+    'socketed'
+    """
+    known = {candidate.casefold(): candidate for candidate in names}
+    found = difflib.get_close_matches(name.casefold()[:200], known, n=1, cutoff=0.5)
+    return known[found[0]] if found else None
+
+
+def one_of(names: Iterable[str]) -> str:
+    """Names in a sentence.
+
+    >>> one_of(["factory", "hand", "unclear"])
+    'factory, hand or unclear'
+    """
+    listed = list(names)
+    return " or ".join(part for part in (", ".join(listed[:-1]), listed[-1]) if part)
+
+
+def article(noun: str) -> str:
+    """A noun with its article."""
+    return f"an {noun}" if noun[0] in "aeiou" else f"a {noun}"
+
+
+def shown(text: str) -> str:
+    """Text from a file, made fit for a terminal: short, one line, no control characters.
+
+    >>> shown("U1\\x1b[31m")
+    'U1\\\\x1b[31m'
+    """
+    return safe(text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 3] + "...")
+
+
+def safe(text: str) -> str:
+    """Text with every character that a terminal would act on written as an escape."""
+    return "".join(
+        char if char.isprintable() else char.encode("unicode_escape").decode("ascii")
+        for char in text
+    )
