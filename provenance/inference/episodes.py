@@ -1,0 +1,283 @@
+"""The exact inference: every history of a board, summed.
+
+Knows arrays only. A history is: the build in cell ``c0``; later works, each in a cell of its own,
+each refitting every fit group with probability ``q``. What is seen of a group depends on its last
+fitting alone. Works come strictly after the build, at most one in a cell, with probability
+``r[c]``.
+
+Letters are those of docs/model.md. Cells count from the oldest; ``X`` is a set of groups as a
+bit mask (bit ``s`` for group ``s``), the groups whose last fitting has been met when the cells
+are scanned from the newest to the oldest::
+
+    gamma[c, X]  the weight of everything later than cell c
+    T[c, X]      sum over A in X of prod_{s in A} q F_s(c) * gamma[c, X - A]
+    gamma[c-1, X] = (1 - r[c]) gamma[c, X] + r[c] (1 - q)^(S - |X|) T[c, X]
+
+    E[c, X]      the build in cell c with exactly the groups outside X, summed over hypotheses
+    beta[c, X]   the weight of everything up to cell c, given X:
+    beta[c, X] = E[c, X] + (1 - r[c]) beta[c-1, X]
+                 + r[c] sum over A outside X of prod_{s in A} q F_s(c)
+                   * (1 - q)^(S - |X + A|) beta[c-1, X + A]
+
+    Z = sum over c, X of E[c, X] gamma[c, X]
+
+The sum over A is a product of one two-by-two matrix a group (a Kronecker product), so that one
+cell costs S 2^S steps, not 3^S: R. Yates, The design and analysis of factorial experiments (1937).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+@dataclass(frozen=True)
+class Problem:
+    """What one board asks. C cells, S groups, H hypotheses.
+
+    ``start`` (H, C): prior weight times the likelihood of the build's date, for each hypothesis.
+    ``build`` (H, S, C): how probable each group's parts are if the build picked them in the cell.
+    ``later`` (S, C): the same if a later work did. ``rate`` (C): r. ``share``: q.
+    ``order``: pairs (i, j) of groups, i fitted no later than j.
+    """
+
+    start: Array
+    build: Array
+    later: Array
+    rate: Array
+    share: float
+    order: frozenset[tuple[int, int]] = frozenset()
+
+    @property
+    def groups(self) -> int:
+        return self.later.shape[0]
+
+    @property
+    def cells(self) -> int:
+        return self.later.shape[1]
+
+
+def _met(groups: int) -> npt.NDArray[np.bool_]:
+    """(2^S, S): which groups are in each set X."""
+    sets = np.arange(1 << groups)[:, None]
+    return (sets >> np.arange(groups)) & 1 == 1
+
+
+def _kronecker(weights: Array) -> Array:
+    """(C, 2^n, 2^n) from (n, C): [new X, old X], one group's matrix being [[1, 0], [w, 1]]."""
+    cells = weights.shape[1]
+    matrix = np.ones((cells, 1, 1))
+    for weight in weights:
+        size = matrix.shape[1]
+        # The later group is the higher bit, so it is the outer factor.
+        grown = np.zeros((cells, 2 * size, 2 * size))
+        grown[:, :size, :size] = grown[:, size:, size:] = matrix
+        grown[:, size:, :size] = weight[:, None, None] * matrix
+        matrix = grown
+    return matrix
+
+
+def _products(curves: Array) -> Array:
+    """(C, H, 2^n) from (H, n, C): the product of the curves of the groups outside each set."""
+    hypotheses, _, cells = curves.shape
+    product = np.ones((cells, hypotheses, 1))
+    for curve in np.moveaxis(curves, 1, 0):
+        product = np.concatenate((product * curve.T[:, :, None], product), axis=2)
+    return product
+
+
+class Histories:
+    """The sums over all histories of a problem, and the marginals that follow from them.
+
+    A set X is split in two halves of its bits, so that a vector over X is a matrix (high, low)
+    and every step is a product of small matrices. Arrays over X have 2^S entries. Every
+    probability is exact for the problem as given.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        groups = problem.groups
+        self._low = (groups + 1) // 2
+        met = _met(groups)
+        valid = np.ones(1 << groups)
+        for i, j in problem.order:
+            # A group met before the one that must be fitted no later than it: impossible.
+            valid[met[:, i] & ~met[:, j]] = 0.0
+        self._met = met
+        self._valid = self._square(valid)
+        self._spared = self._square(valid * (1.0 - problem.share) ** (groups - met.sum(axis=1)))
+        curves = problem.share * problem.later
+        self._refit_low = _kronecker(curves[: self._low])
+        self._refit_high = _kronecker(curves[self._low :])
+        self._backwards()
+
+    def _square(self, vector: Array) -> Array:
+        """A vector over X as a matrix (high, low), after any leading axes."""
+        return vector.reshape(*vector.shape[:-1], -1, 1 << self._low)
+
+    def _backwards(self) -> None:
+        """Set gamma and T, both (C, high, low)."""
+        problem = self.problem
+        shape = (problem.cells, *self._spared.shape)
+        self._gamma, self._transformed = np.zeros(shape), np.empty(shape)
+        self._gamma[-1, 0, 0] = 1.0
+        low = np.ascontiguousarray(self._refit_low.transpose(0, 2, 1))
+        for c in range(problem.cells - 1, -1, -1):
+            gamma = self._gamma[c]
+            refitted = self._refit_high[c].dot(gamma.dot(low[c]))
+            self._transformed[c] = refitted
+            if c:
+                r = problem.rate[c]
+                self._gamma[c - 1] = (1 - r) * gamma + (r * self._spared) * refitted
+
+    @cached_property
+    def _halves(self) -> tuple[Array, Array]:
+        """The products of F_s over the groups outside X, (C, H, .) for the low and high half."""
+        build = self.problem.build
+        return _products(build[:, : self._low]), _products(build[:, self._low :])
+
+    @cached_property
+    def _weights(self) -> tuple[Array, Array]:
+        """prod F_s gamma summed over the other half: (C, H, .) for the low and high half."""
+        low, high = self._halves
+        start = self.problem.start.T[:, :, None]
+        return start * low * (high @ self._gamma), start * high * (
+            low @ self._gamma.transpose(0, 2, 1)
+        )
+
+    @cached_property
+    def evidence(self) -> float:
+        """Z, the probability of everything observed."""
+        return float(self._weights[0].sum())
+
+    @cached_property
+    def build(self) -> Array:
+        """(H, C): the probability of each hypothesis and cell of the build."""
+        return self._weights[0].sum(axis=2).T / self.evidence
+
+    @cached_property
+    def original(self) -> Array:
+        """(S, H, C): the probability that the build fitted the group, by hypothesis and cell."""
+        halves = [
+            half @ (~_met(half.shape[2].bit_length() - 1)).astype(float) for half in self._weights
+        ]
+        return np.concatenate(halves, axis=2).transpose(2, 1, 0) / self.evidence
+
+    @cached_property
+    def _built(self) -> Array:
+        """E, (C, high, low)."""
+        low, high = self._halves
+        started = high * self.problem.start.T[:, :, None]
+        return (started.transpose(0, 2, 1) @ low) * self._valid
+
+    @cached_property
+    def later_sets(self) -> Array:
+        """(2^S): the probability that exactly the groups in X were refitted."""
+        return np.einsum("chl,chl->hl", self._built, self._gamma).reshape(-1) / self.evidence
+
+    @cached_property
+    def _beta(self) -> Array:
+        """(C, 2^S): beta[c-1] weighted by (1 - q)^(S - |X|), as the marginals of c need it."""
+        problem = self.problem
+        spared = np.zeros_like(self._gamma)
+        beta = np.zeros(self._spared.shape)
+        high = np.ascontiguousarray(self._refit_high.transpose(0, 2, 1))
+        for c in range(problem.cells):
+            r = problem.rate[c]
+            spared[c] = self._spared * beta
+            beta = self._built[c] + (1 - r) * beta + r * high[c].dot(spared[c].dot(self._refit_low[c]))
+        return spared.reshape(problem.cells, -1)
+
+    @cached_property
+    def refitted(self) -> Array:
+        """(S, C): the probability that a later work in the cell was the last to refit the group."""
+        problem = self.problem
+        transformed = self._transformed.reshape(problem.cells, -1)
+        weight = np.empty_like(problem.later)
+        for group in range(problem.groups):
+            has = np.flatnonzero(self._met[:, group])
+            weight[group] = np.einsum(
+                "cx,cx->c", self._beta[:, has], transformed[:, has ^ (1 << group)]
+            )
+        return problem.rate * problem.share * problem.later * weight / self.evidence
+
+    def together(self, first: int, second: int) -> float:
+        """The probability that one later work was the last to refit both groups."""
+        transformed = self._transformed.reshape(self.problem.cells, -1)
+        has = np.flatnonzero(self._met[:, first] & self._met[:, second])
+        without = has ^ (1 << first) ^ (1 << second)
+        weight = np.einsum("cx,cx->c", self._beta[:, has], transformed[:, without])
+        problem = self.problem
+        curve = problem.rate * problem.share**2 * problem.later[first] * problem.later[second]
+        return float((curve * weight).sum() / self.evidence)
+
+    def chain(self, blocks: Iterable[frozenset[int]]) -> tuple[float, Array, list[Array]]:
+        """One account: the build, then the blocks of groups refitted together, oldest first.
+
+        Returns its probability, the build's distribution over cells (C) and one distribution
+        over cells for each block, each summing to one. Works that left no trace are summed over.
+        """
+        problem = self.problem
+        order = list(blocks)
+        groups = problem.groups
+        cells = problem.cells
+        # Scan from the newest cell; stage k means that the last k blocks have been met.
+        met: set[int] = set()
+        stages = [np.zeros(cells) for _ in range(len(order) + 1)]
+        stages[0][-1] = 1.0
+        steps: list[Array] = []
+        stay: list[Array] = []
+        for k in range(len(order) + 1):
+            missing = groups - len(met)
+            stay.append((1 - problem.rate) + problem.rate * (1 - problem.share) ** missing)
+            if k < len(order):
+                block = order[-1 - k]
+                met |= block
+                curve = np.prod([problem.share * problem.later[s] for s in block], axis=0)
+                steps.append(
+                    problem.rate * curve * (1 - problem.share) ** (groups - len(met))
+                )
+        weights = self._scan(stages, steps, stay)
+        hypotheses = np.zeros(cells)
+        for h in range(problem.start.shape[0]):
+            outside = [s for s in range(groups) if s not in met]
+            hypotheses += problem.start[h] * np.prod(problem.build[h, outside], axis=0)
+        built = hypotheses * weights[-1]
+        total = built.sum()
+        if total <= 0:
+            return 0.0, np.zeros(cells), [np.zeros(cells) for _ in order]
+        when = self._chain_times(hypotheses, weights, steps, stay)
+        return float(total / self.evidence), built / total, [w / total for w in when]
+
+    @staticmethod
+    def _scan(stages: list[Array], steps: list[Array], stay: list[Array]) -> list[Array]:
+        """gamma along one chain: (C) for each stage."""
+        for c in range(len(stages[0]) - 1, 0, -1):
+            for k, stage in enumerate(stages):
+                stage[c - 1] = stay[k][c] * stage[c]
+                if k:
+                    stage[c - 1] += steps[k - 1][c] * stages[k - 1][c]
+        return stages
+
+    @staticmethod
+    def _chain_times(
+        source: Array, gamma: list[Array], steps: list[Array], stay: list[Array]
+    ) -> list[Array]:
+        """The weight of each block's cell along one chain, oldest block first."""
+        count = len(steps)
+        beta = [0.0] * (count + 1)
+        when = [np.zeros(len(source)) for _ in range(count)]
+        for c in range(len(source)):
+            for k in range(count, 0, -1):
+                when[k - 1][c] = beta[k] * steps[k - 1][c] * gamma[k - 1][c]
+            new = [stay[k][c] * beta[k] for k in range(count + 1)]
+            for k in range(count):
+                new[k] += steps[k][c] * beta[k + 1]
+            new[count] += source[c]
+            beta = new
+        return when[::-1]

@@ -1,0 +1,193 @@
+"""How long parts lie between their date code and the board: discrete distributions in weeks.
+
+Knows the stock profiles of four trades and the shapes they are built from. Knows nothing of
+markings, groups or later work.
+
+A part's code ``d``, the week ``u`` in which the parts of a fitting were picked and the week ``t``
+in which they were fitted are tied by two delays::
+
+    u = d + delta        delta: time in stock, one for each lot
+    t = u + D            D: time from picking to fitting, one for the whole occasion
+
+``delta`` is fresh stock (a short lognormal) or, with probability ``rho``, old stock (a long
+lognormal of median ``age``). ``rho`` and ``age`` belong to the board and are not known: the
+inference sums over the settings of a profile, so that several old parts on one board speak for
+a board built from old stock, not for that many separate accidents.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from math import erf, log, sqrt
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+LONGEST = 2600
+"""Weeks of delay that are told apart: fifty years."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lognormal:
+    """A lognormal delay: ``median`` in weeks, ``sigma`` of its natural logarithm."""
+
+    median: float
+    sigma: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """One setting of a board's stock: the share ``rho`` of old lots and their ``age``."""
+
+    weight: float
+    rho: float
+    age: float
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """How one trade buys, keeps and fits parts. Delays are in weeks."""
+
+    name: str
+    prior: float
+    """Probability of the profile where the survey names none."""
+    transit: Lognormal
+    """D: from picking the parts to fitting them."""
+    fresh: Lognormal
+    """delta of fresh stock."""
+    old_sigma: float
+    """sigma of delta of old stock; its median is the setting's age."""
+    settings: tuple[Stock, ...]
+    board: Lognormal
+    """From the fabrication code of the bare board to the build."""
+    source: str
+
+
+PROFILES: tuple[Profile, ...] = (
+    Profile(
+        name="mass production",
+        prior=0.4,
+        transit=Lognormal(2.0, 0.6),
+        fresh=Lognormal(3.2, 0.75),
+        old_sigma=0.8,
+        settings=(
+            Stock(0.36, 0.06, 20.0),
+            Stock(0.36, 0.40, 20.0),
+            Stock(0.10, 0.06, 60.0),
+            Stock(0.10, 0.40, 60.0),
+            Stock(0.08, 0.90, 30.0),
+        ),
+        board=Lognormal(5.2, 0.5),
+        source="fitted to the field boards by tests/benchmarks/fit_stock.py",
+    ),
+    Profile(
+        name="small series",
+        prior=0.35,
+        transit=Lognormal(6.0, 0.8),
+        fresh=Lognormal(9.0, 0.8),
+        old_sigma=0.8,
+        settings=(
+            Stock(0.35, 0.10, 52.0),
+            Stock(0.35, 0.40, 52.0),
+            Stock(0.20, 0.40, 130.0),
+            Stock(0.10, 0.80, 90.0),
+        ),
+        board=Lognormal(13.0, 0.7),
+        source="common practice",
+    ),
+    Profile(
+        name="one-off",
+        prior=0.1,
+        transit=Lognormal(13.0, 1.0),
+        fresh=Lognormal(26.0, 0.9),
+        old_sigma=0.9,
+        settings=(
+            Stock(0.5, 0.50, 150.0),
+            Stock(0.5, 0.90, 150.0),
+        ),
+        board=Lognormal(26.0, 1.0),
+        source="common practice",
+    ),
+    Profile(
+        name="workshop",
+        prior=0.15,
+        transit=Lognormal(4.0, 1.0),
+        fresh=Lognormal(16.0, 0.9),
+        old_sigma=1.0,
+        settings=(
+            Stock(0.5, 0.30, 104.0),
+            Stock(0.5, 0.70, 104.0),
+        ),
+        board=Lognormal(20.0, 0.9),
+        source="common practice",
+    ),
+)
+"""The trades, each with its source. ``board`` of the three that no data here speak of is wide."""
+
+LATER = PROFILES[-1]
+"""The stock of later works and replacements: a workshop's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hypothesis:
+    """One profile with one setting: what the inference sums over, with its prior weight."""
+
+    profile: Profile
+    stock: Stock
+    weight: float
+
+
+def hypotheses(trade: str | None = None) -> tuple[Hypothesis, ...]:
+    """The settings of one trade, or of all trades with their prior weights; weights sum to one."""
+    chosen = [p for p in PROFILES if trade is None or p.name == trade]
+    if not chosen:
+        raise ValueError(f"no stock profile is called {trade!r}")
+    total = sum(p.prior for p in chosen)
+    return tuple(
+        Hypothesis(p, s, p.prior / total * s.weight / sum(x.weight for x in p.settings))
+        for p in chosen
+        for s in p.settings
+    )
+
+
+@cache
+def pmf(delay: Lognormal, longest: int = LONGEST) -> Array:
+    """Probability of each whole number of weeks from 0 to ``longest`` - 1; sums to one."""
+    edges = [0.0] + [
+        0.5 * (1 + erf((log(k) - log(delay.median)) / (delay.sigma * sqrt(2))))
+        for k in range(1, longest + 1)
+    ]
+    mass = np.diff(np.array(edges))
+    mass /= mass.sum()
+    mass.setflags(write=False)
+    return mass
+
+
+def cumulative(mass: Array) -> Array:
+    """Running sum with a leading zero: entry k is the probability of fewer than k weeks."""
+    return np.concatenate(([0.0], np.cumsum(mass)))
+
+
+def mixture(parts: Sequence[tuple[float, Array]]) -> Array:
+    """The weighted sum of distributions of equal length."""
+    return np.sum([weight * mass for weight, mass in parts], axis=0)
+
+
+@cache
+def later_stock() -> Array:
+    """delta of parts fitted in a later work or as a replacement, all settings summed."""
+    total = sum(s.weight for s in LATER.settings)
+    return mixture(
+        [
+            (s.weight / total * share, pmf(shape))
+            for s in LATER.settings
+            for share, shape in (
+                (1 - s.rho, LATER.fresh),
+                (s.rho, Lognormal(s.age, LATER.old_sigma)),
+            )
+        ]
+    )
