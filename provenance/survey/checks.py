@@ -138,7 +138,9 @@ def _dates(survey: Survey) -> Iterator[Disagreement]:
             yield Disagreement(
                 f"the date {text} is in the future; "
                 f"the day of the survey is {survey.day().isoformat()}",
-                "correct the date, or today: if the survey's own day is wrong",
+                "a date code belongs under marking:; a date begins with the year in full"
+                if text.isdecimal()
+                else "correct the date, or today: if the survey's own day is wrong",
                 at,
             )
         earliest = days.first or days.last

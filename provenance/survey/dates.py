@@ -1,41 +1,34 @@
-"""Dates as a survey writes them: EDTF text in, first and last day out.
+"""Dates as a survey writes them: EDTF text in, first and last day out, or the likely fix.
 
-Knows the part of EDTF (Library of Congress; ISO 8601-2:2019) that a person at the bench needs: a
-year, a month, a day, a decade or century with ``X``, an interval of two of these with ``..`` for
-an open end, and the qualifiers ``~`` ``?`` ``%``. Seasons, sets and years beyond four figures are
-left out on purpose. What a date means for a board is left to the inference.
+Knows what people type where EDTF (ISO 8601-2:2019) is meant, and takes the week dates of
+ISO 8601-1 too, since stamps often name a week. Which days an EDTF date allows is in
+``provenance.weeks``; what a date means for a board is left to the inference.
 
 >>> edtf_days("1979-08")
 Days(first=datetime.date(1979, 8, 1), last=datetime.date(1979, 8, 31), qualifier='')
 >>> edtf_days("1977/..").last is None
 True
->>> edtf_days("197X~")
-Days(first=datetime.date(1970, 1, 1), last=datetime.date(1979, 12, 31), qualifier='~')
+>>> in_edtf("1979-W33")
+'1979-08-13/1979-08-19'
 """
 
 from __future__ import annotations
 
 import re
-from datetime import date, timedelta
+from datetime import date, datetime
 from typing import NamedTuple
 
-from dateutil import parser as dateutil_parser
-from dateutil.relativedelta import relativedelta
+from provenance.weeks import parse_edtf_interval
 
-_POINT = re.compile(
-    r"(?P<year>[0-9]{4}|[0-9]{3}X|[0-9]{2}XX)(?:-(?P<month>[0-9]{2})(?:-(?P<day>[0-9]{2}))?)?"
-    r"(?P<qualifier>[~?%])?",
-    re.ASCII,
-)
-_ISO = dateutil_parser.isoparser()
 _LONGEST = 40
+_WEEK_DATE = re.compile(r"[0-9]{4}-?W[0-9]{2}(-?[1-7])?", re.ASCII)
 
 
 class Days(NamedTuple):
     """The days that a date allows, both included; ``None`` is an open end.
 
-    ``qualifier`` is EDTF's: ``~`` approximate, ``?`` uncertain, ``%`` both, empty for neither.
-    The days are those of the date as written: a qualifier does not widen them.
+    ``qualifier`` holds EDTF's marks: ``~`` approximate, ``?`` uncertain, ``%`` both; empty for
+    none. The days are those of the date as written: a qualifier does not widen them.
     """
 
     first: date | None
@@ -57,100 +50,95 @@ class DateError(ValueError):
         self.fix = fix
 
 
+def in_edtf(text: str) -> str:
+    """A date in EDTF: the text itself, or a week date of ISO 8601-1 as the days it names.
+
+    Raises DateError with the likely fix where the text is neither.
+    """
+    text = text.strip()
+    if (week := _WEEK_DATE.fullmatch(text)) is not None:
+        # Loaded when first needed: most surveys hold no week date.
+        from dateutil.parser import isoparser  # noqa: PLC0415
+        from dateutil.relativedelta import relativedelta  # noqa: PLC0415
+
+        try:
+            first = isoparser().parse_isodate(text)
+        except ValueError:
+            raise DateError(
+                f"there is no week '{text}'", "weeks run from 01 to 52, in some years 53"
+            ) from None
+        if week[1]:
+            return first.isoformat()
+        return f"{first.isoformat()}/{(first + relativedelta(days=6)).isoformat()}"
+    edtf_days(text)
+    return text
+
+
 def edtf_days(text: str) -> Days:
     """The first and last day that an EDTF date allows. Raises DateError with the likely fix."""
     text = text.strip()
     if len(text) > _LONGEST:
         raise DateError("this is too long for a date", "write a date such as 1979-08-02")
-    first_text, slash, last_text = text.partition("/")
-    if not slash:
-        return _point(first_text)
-    if "/" in last_text:
-        raise DateError(f"'{text}' is not a date in EDTF", _likely(text))
-    first = Days(None, None) if first_text in ("", "..") else _point(first_text)
-    last = Days(None, None) if last_text in ("", "..") else _point(last_text)
-    if first.first is None and last.last is None:
-        raise DateError(f"'{text}' is open at both ends", "give at least one end, such as 1977/..")
-    if first.first and last.last and last.last < first.first:
-        raise DateError(
-            f"the window '{text}' ends before it begins", f"write {last_text}/{first_text}"
-        )
-    return Days(first.first, last.last, first.qualifier or last.qualifier)
-
-
-def _point(text: str) -> Days:
-    """The days of one date without a slash."""
-    match = _POINT.fullmatch(text)
-    if match is None:
-        raise DateError(f"'{text}' is not a date in EDTF", _likely(text))
-    year, month, day = match["year"], match["month"], match["day"]
-    qualifier = match["qualifier"] or ""
-    open_figures = year.count("X")
-    if open_figures and month:
-        raise DateError(
-            f"'{text}' has a month in an open year", f"write {year}, or the year in full"
-        )
-    first_year = year.replace("X", "0")
-    length = relativedelta(years=10**open_figures)
-    if month:
-        length = relativedelta(days=1) if day else relativedelta(months=1)
     try:
-        first = _ISO.parse_isodate("-".join(filter(None, (first_year, month, day))))
-        last = first + length - timedelta(days=1)
-    except (ValueError, OverflowError):
-        raise DateError(f"there is no such date as '{text}'", _no_such(year, month, day)) from None
-    return Days(first, last, qualifier)
+        first, last = parse_edtf_interval(text)
+    except ValueError as error:
+        problem = str(error)
+        if "is not a date" in problem:  # Name the whole text, and say what to write but once.
+            problem = f"'{text}' is not a date in EDTF"
+        raise DateError(problem, _likely(text)) from None
+    return Days(first, last, "".join(mark for mark in "~?%" if mark in text))
 
 
-def _no_such(year: str, month: str | None, day: str | None) -> str:
-    """What to write instead of a date that the calendar does not have."""
-    if month and not 1 <= int(month) <= 12:
-        if day is None and int(month) > 12:
-            return (
-                f"months run from 01 to 12; for an interval of years write "
-                f"{year}/{year[:2]}{month}; a date code belongs in marking"
-            )
-        return "months run from 01 to 12; write year-month-day"
-    if day:
-        return f"write {year}-{month} if the day is in doubt"
-    return "write a date such as 1979-08-02"
+_COMMON_SLIPS = (
+    (re.compile(r"([0-9]{2})"), r"write the year in full, such as 19\1"),
+    (re.compile(r"([0-9]{4})\s*(?:-|–|—|to|\.\.)\s*([0-9]{4})"), r"write \1/\2"),
+    (re.compile(r"(?:c|ca|circa|about)\b\.?\s*([0-9]{4})", re.I), r"write \1~ for about \1"),
+    (re.compile(r"([0-9]{3})0s"), r"write \1X"),
+    (re.compile(r"[0-9]{4}-(?:1[3-9]|[2-9][0-9]|00)(?:-.*)?"), "months run from 01 to 12"),
+    (re.compile(r"([0-9]{4}-[0-9]{2})-[0-9]{2}"), r"write \1 if the day is in doubt"),
+    (re.compile(r"\d{1,2}([./-])\d{1,2}\1\d{2,4}"), "write year-month-day, such as 1979-08-02"),
+)
+"""What people write where EDTF is meant, and what to write instead (common practice)."""
 
 
 def _likely(text: str) -> str:
-    """What to write instead, guessed from what people write."""
-    advice = "write 1979, 1979-08, 1979-08-02, 197X, or an interval such as 1977/1983"
-    if re.fullmatch(r"[0-9]{2}", text):
-        return f"write the year in full, such as 19{text}"
-    if years := re.fullmatch(r"([0-9]{4})\s*(?:-|–|—|to|\.\.)\s*([0-9]{4})", text):
-        return f"write {years[1]}/{years[2]}"
-    if text.lower().startswith(("c.", "ca", "circa", "about")) and (
-        year := re.search(r"[0-9]{4}", text)
-    ):
-        return f"write {year[0]}~ for about {year[0]}"
-    if re.fullmatch(r"[0-9]{3}0s", text):
-        return f"write {text[:3]}X"
-    if re.fullmatch(r"[0-9]{1,2}([./-])[0-9]{1,2}\1[0-9]{2,4}", text):
-        return "write year-month-day, such as 1979-08-02"
-    guess = _by_dateutil(text)
-    return f"write {guess}" if guess else advice
+    """What to write instead of a text that is not EDTF."""
+    start, slash, end = text.partition("/")
+    if slash and _is_edtf(f"{end}/{start}"):
+        return f"write {end}/{start}"
+    if _is_edtf(text.upper()):
+        return f"write {text.upper()}"
+    for slip, fix in _COMMON_SLIPS:
+        if (match := slip.fullmatch(text)) is not None:
+            return match.expand(fix)
+    guess = _from_words(text)
+    return f"write {guess or '1979, 1979-08, 1979-08-02, 197X, or an interval such as 1977/1983'}"
 
 
-def _by_dateutil(text: str) -> str | None:
-    """The EDTF form of a date in words or with single figures, where dateutil can read it.
+def _is_edtf(text: str) -> bool:
+    try:
+        parse_edtf_interval(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _from_words(text: str) -> str | None:
+    """The EDTF form of a date in words or without leading zeros, where dateutil can read it.
 
     Read twice with different defaults: what differs between the two was not in the text.
     """
     if not re.search(r"[0-9]{4}", text):
         return None
+    from dateutil.parser import parse as parse_words  # noqa: PLC0415 - for a wrong date only
+
     try:
-        one = dateutil_parser.parse(text, default=dateutil_parser.parse("2001-01-01"))
-        two = dateutil_parser.parse(text, default=dateutil_parser.parse("2004-02-02"))
+        one = parse_words(text, default=datetime(2001, 1, 1))
+        two = parse_words(text, default=datetime(2004, 2, 2))
     except (ValueError, OverflowError, TypeError):
         return None
     if one.year != two.year:
         return None
     if one.month != two.month:
-        return f"{one.year:04}"
-    if one.day != two.day:
-        return f"{one.year:04}-{one.month:02}"
-    return f"{one.year:04}-{one.month:02}-{one.day:02}"
+        return f"{one:%Y}"
+    return f"{one:%Y-%m}" if one.day != two.day else f"{one:%Y-%m-%d}"

@@ -31,7 +31,6 @@ from provenance.survey.model import (
     Survey,
 )
 from provenance.survey.syntax import (
-    NO_MARKING,
     Document,
     csv_document,
     in_words,
@@ -41,7 +40,7 @@ from provenance.survey.syntax import (
     yaml_document,
 )
 from provenance.survey.template import template_text
-from provenance.survey.wording import nearest, one_of, safe, shown
+from provenance.survey.wording import NO_MARKING, nearest, one_of, safe, shown
 
 __all__ = [
     "OutputError",
@@ -214,8 +213,7 @@ def _text(path: Path, file: str) -> str:
             raise error("is not an ordinary file", "save the survey as a file")
         if status.st_size > LARGEST:
             raise error(
-                f"is very large ({status.st_size / 1e6:.1f} MB); "
-                f"{LARGEST / 1e6:.0f} MB is the most",
+                f"is very large: {status.st_size:,} bytes, where {LARGEST:,} is the most",
                 "make one survey for each board, and keep pictures out of it",
             )
         with path.open("rb") as stream:
@@ -283,7 +281,9 @@ def _validated(model: type[_Model], data: Any, document: Document, path: Path) -
     try:
         return model.model_validate(data)
     except ValidationError as problem:
-        found = [_in_words(error, model, document, _name(path)) for error in problem.errors()]
+        # A misspelt key is also a missing one: say the misspelling first.
+        errors = sorted(problem.errors(), key=lambda error: error["type"] == "missing")
+    found = [_in_words(error, model, document, _name(path)) for error in errors]
     found.sort(key=lambda error: error.line or 0)
     first = found[0]
     raise SurveyError(
@@ -299,6 +299,8 @@ def _in_words(error: Any, model: type[BaseModel], document: Document, file: str)
         message, fix = error["ctx"]["problem"], error["ctx"]["fix"]
     else:
         message, fix = _shape(error, place, model)
+    if error["type"] == "missing":
+        place = place[:-1]
     return SurveyError(message, file, document.line(place), in_words(place) or None, fix)
 
 

@@ -28,11 +28,11 @@ from pydantic import (
     WithJsonSchema,
     model_validator,
 )
-from pydantic_core import CoreSchema, PydanticCustomError
+from pydantic_core import CoreSchema
 
 from provenance.survey.checks import first_disagreement
-from provenance.survey.dates import DateError, Days, edtf_days
-from provenance.survey.wording import article, nearest, one_of, wrong
+from provenance.survey.dates import DateError, Days, edtf_days, in_edtf
+from provenance.survey.wording import NO_MARKING, article, nearest, one_of, wrong
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -60,21 +60,21 @@ LONGEST_NAME = 80
 
 def _text(value: object) -> str:
     """Text as typed, without the blanks around it."""
+    if isinstance(value, str):
+        text = value.strip()
+        if not text:
+            raise wrong("has no value", "write a value, or take the line out")
+        if len(text) > LONGEST_TEXT:
+            raise wrong(f"has {len(text):,} characters; {LONGEST_TEXT:,} is the most", "shorten it")
+        return text
     if value is None:
         raise wrong("has no value", "write a value, or take the line out")
     if isinstance(value, Mapping | list | tuple):
         kind = "a mapping" if isinstance(value, Mapping) else "a list"
         raise wrong(f"is {kind} where text is expected", "write one line of text, in quotes")
-    if not isinstance(value, str):
-        raise wrong(
-            f"is a {type(value).__name__}, so the text as typed is lost", "hand it over as text"
-        )
-    text = value.strip()
-    if not text:
-        raise wrong("has no value", "write a value, or take the line out")
-    if len(text) > LONGEST_TEXT:
-        raise wrong(f"has {len(text):,} characters; {LONGEST_TEXT:,} is the most", "shorten it")
-    return text
+    raise wrong(
+        f"is a {type(value).__name__}, so the text as typed is lost", "hand it over as text"
+    )
 
 
 def _name(value: object) -> str:
@@ -84,21 +84,18 @@ def _name(value: object) -> str:
     return text
 
 
+_LINE_END = re.compile(r"\r\n|\r|\n|\s/\s")
+
+
 def _marking(value: object) -> str:
     """The lines of a marking, joined by line ends: from text, lines, ``a / b``, or a list."""
     if isinstance(value, list | tuple):
-        return "\n".join(_marking(line) for line in value) if value else _marking(None)
-    try:
-        text = _text(value)
-    except PydanticCustomError as error:
-        if isinstance(value, str | None):
-            raise wrong(
-                "has no marking",
-                "write what can be read with ? for each character that cannot, "
-                "or ? alone where nothing can",
-            ) from None
-        raise error from None
-    lines = (line.strip() for line in re.split(r"\r\n|\r|\n|\s/\s", text))
+        if any(isinstance(line, list | tuple) for line in value):
+            raise wrong("has a list inside a list", "write one line of the marking an item")
+        return "\n".join(_marking(line) for line in value) if value else _marking("")
+    if value is None or (isinstance(value, str) and not value.strip()):
+        raise wrong("has no marking", NO_MARKING)
+    lines = (line.strip() for line in _LINE_END.split(_text(value)))
     return "\n".join(line for line in lines if line)
 
 
@@ -123,10 +120,9 @@ def _choice(names: tuple[str, ...]) -> BeforeValidator:
 def _edtf(value: object) -> str:
     text = _text(value)
     try:
-        edtf_days(text)
+        return in_edtf(text)
     except DateError as error:
         raise wrong(error.problem, error.fix) from None
-    return text
 
 
 def _day(value: object) -> date | None:
@@ -312,7 +308,7 @@ class Evidence(_Recorded):
     reliability: Annotated[
         float | None,
         BeforeValidator(_share),
-        WithJsonSchema({"type": "number", "minimum": 0, "maximum": 1}),
+        WithJsonSchema({"type": ["number", "string"], "minimum": 0, "maximum": 1}),
     ] = Field(default=None, description="How likely it is right, 0 to 1.")
     section: Name | None = Field(
         default=None, description="The section it speaks of; default: the board."
@@ -387,8 +383,15 @@ class SurveyedPart:
     adapter: bool = False
 
 
+def _needs_sections(schema: dict[str, Any]) -> None:
+    """A file without sections holds no markings; the models say so in words, the schema here."""
+    schema["required"] = ["sections"]
+
+
 class Survey(_Recorded):
     """What was recorded of one board."""
+
+    model_config = ConfigDict(json_schema_extra=_needs_sections)
 
     board: Board = Field(default=Board(), description="What identifies the board.")
     production: DateText | None = Field(

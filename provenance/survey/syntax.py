@@ -18,7 +18,7 @@ from typing import Any
 import yaml
 
 from provenance.errors import SurveyError
-from provenance.survey.wording import nearest, one_of, shown
+from provenance.survey.wording import NO_MARKING, nearest, one_of, shown
 
 Path = tuple[str | int, ...]
 
@@ -32,9 +32,6 @@ _EVENTS: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _LINE_END = re.compile(r"\r\n|[\n\r\x85\u2028\u2029]")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 _QUOTE_IT = 'put it in quotes, such as U31: "XR4558 7923"'
-NO_MARKING = (
-    "write what can be read with ? for each character that cannot, or ? alone where nothing can"
-)
 
 
 class Document:
@@ -132,7 +129,7 @@ class _Yaml:
                 f"a * makes this an alias of YAML ('*{shown(str(event.anchor))}'), "
                 "which a survey does not use",
                 line,
-                _QUOTE_IT if self._at_value() else "write the value out",
+                _QUOTE_IT if self._at_value() else "write the value out where it is needed",
             )
         elif isinstance(event, yaml.NodeEvent):
             self._node(event, line)
@@ -145,7 +142,7 @@ class _Yaml:
                 f"an & makes '&{shown(event.anchor)}' an anchor of YAML, "
                 "which a survey does not use",
                 line,
-                _QUOTE_IT,
+                _QUOTE_IT if self._at_value() else "write the value out where it is needed",
             )
         if event.tag is not None and not (isinstance(event, yaml.ScalarEvent) and event.tag == "!"):
             raise self._error(
@@ -185,7 +182,7 @@ class _Yaml:
             raise self._error(
                 "has no value",
                 line,
-                NO_MARKING if is_marking(place) else "write a value, or take the line out",
+                self._no_value(place),
                 place,
             )
         self._put(text, line)
@@ -206,9 +203,7 @@ class _Yaml:
                 "a key is a list or a mapping", line, "write a name before the colon", self._place()
             )
         if len(self.open) >= DEEPEST:
-            raise self._error(
-                f"is nested more than {DEEPEST} levels deep", line, "check the brackets"
-            )
+            raise self._too_deep(line)
         place = self._place()
         self._put(container, line)
         self.open.append((container, place))
@@ -236,9 +231,26 @@ class _Yaml:
     def _at_value(self) -> bool:
         return is_marking(self._place())
 
+    @staticmethod
+    def _no_value(place: Path) -> str:
+        if is_marking(place):
+            return NO_MARKING
+        if place[-3:-2] == ("parts",):
+            return "write a value, or put a marking that begins with { in quotes"
+        return "write a value, or take the line out"
+
     def _error(self, message: str, line: int, fix: str, place: Path | None = None) -> SurveyError:
         where = self._place() if place is None else place
         return SurveyError(message, self.file, line, in_words(where) or None, fix)
+
+    def _too_deep(self, line: int) -> SurveyError:
+        return SurveyError(
+            f"is nested more than {DEEPEST} levels deep",
+            self.file,
+            line,
+            None,
+            "check the brackets",
+        )
 
     def _not_yaml(self, error: yaml.YAMLError) -> SurveyError:
         """What is wrong with the notation, with a guess from the line itself."""
@@ -246,18 +258,27 @@ class _Yaml:
         index = min(mark.line, len(self.text_lines) - 1) if mark else None
         problem = getattr(error, "problem", None) or "cannot be read"
         fix = "check the indentation, the colons and the quotes on this line and the one before"
+        if "nesting" in problem:
+            return self._too_deep(0 if index is None else index + 1)
         if index is not None:
             here = self.text_lines[index]
-            before = self.text_lines[index - 1] if index else ""
-            if re.match(r" *\t", here) or re.match(r" *\t", before):
+            value = re.match(r"\s*(?:- *)?[^\s:#][^:#]*: +(\S.*)", here)
+            if any(
+                re.match(r" *\t", line) for line in self.text_lines[max(0, index - 1) : index + 1]
+            ):
                 problem, fix = "a tab indents the line", "indent with blanks"
             elif "escape" in problem:
                 fix = "put the value in single quotes, such as U31: 'XR4558 7923'"
             elif "quoted scalar" in str(getattr(error, "context", "")):
-                fix = "close the quotes; a text that holds a quote goes between the other kind"
                 start = getattr(error, "context_mark", None)
                 index = start.line if start else index
-            elif re.match(r"\s*(?:- *)?[^\s:#][^:#]*: +\S", here):
+                problem = "the quotes are not closed"
+                fix = "close the quotes; a text that holds a quote goes between the other kind"
+            elif "flow" in str(getattr(error, "context", "")):
+                fix = "close the bracket, or put a marking that begins with one in quotes"
+            elif "expected key" in problem and not (value and value[1][0] in "\"'"):
+                fix = "indent this line exactly like the lines beside it"
+            elif value:
                 fix = _QUOTE_IT
         return SurveyError(
             f"is not valid YAML: {shown(problem)}",

@@ -13,6 +13,11 @@ from pydantic_core import PydanticCustomError
 
 _LONGEST_SHOWN = 60
 
+NO_MARKING = (
+    "write what can be read with ? for each character that cannot, or ? alone where nothing can"
+)
+"""The fix wherever a part has no marking."""
+
 
 def wrong(problem: str, fix: str = "", at: tuple[str | int, ...] = ()) -> PydanticCustomError:
     """An error for pydantic to report: the problem, the likely fix, and where below this place."""
@@ -26,6 +31,9 @@ def nearest(name: str, names: Iterable[str]) -> str | None:
     'socketed'
     """
     known = {candidate.casefold(): candidate for candidate in names}
+    begun = [right for start, right in known.items() if start.startswith(name.casefold())]
+    if name and len(begun) == 1:
+        return begun[0]
     found = difflib.get_close_matches(name.casefold()[:200], known, n=1, cutoff=0.5)
     return known[found[0]] if found else None
 
