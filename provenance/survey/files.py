@@ -1,8 +1,8 @@
 """Survey files in, whole files out.
 
-Knows paths, encodings and sizes, which notation a suffix means, how to turn a model's complaint
-into one sentence with file, line, key and fix, and how to write a file whole or not at all. The
-notations are in ``syntax``, the models in ``model``.
+Knows paths, encodings and sizes, which notation a suffix means, and how a machine's file names the
+surveys of its boards. The notations are in ``syntax``, the models in ``model``, the sentences for
+a model's complaints in ``complaints``, the writing in ``whole``.
 """
 
 from __future__ import annotations
@@ -12,35 +12,23 @@ import hashlib
 import json
 import os
 import stat
-import tempfile
-from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any, TypeVar
-
-from pydantic import BaseModel, ValidationError
+from typing import Any
 
 from provenance.errors import OutputError, SurveyError
-from provenance.survey.model import (
-    Board,
-    Evidence,
-    KnownWork,
-    Machine,
-    Part,
-    Relation,
-    Section,
-    Survey,
-)
+from provenance.survey.complaints import validated
+from provenance.survey.model import Machine, Survey
 from provenance.survey.syntax import (
     Document,
     csv_document,
     in_words,
-    is_marking,
     json_document,
     refuse_control_characters,
     yaml_document,
 )
 from provenance.survey.template import template_text
-from provenance.survey.wording import NO_MARKING, nearest, one_of, safe, shown
+from provenance.survey.whole import write_whole, write_whole_bytes
+from provenance.survey.wording import nearest, one_of, safe, shown
 
 __all__ = [
     "OutputError",
@@ -52,8 +40,6 @@ __all__ = [
     "write_whole",
     "write_whole_bytes",
 ]
-
-_Model = TypeVar("_Model", Survey, Machine)
 
 LARGEST = 2_000_000
 """Most bytes of one survey file."""
@@ -98,8 +84,8 @@ def load(path: str | os.PathLike[str]) -> Survey | Machine:
     document = _document(path)
     data = document.data
     if isinstance(data, dict) and ("boards" in data or "machine" in data):
-        return _validated(Machine, _with_boards(data, path, document), document, path)
-    return _validated(Survey, data, document, path)
+        return validated(Machine, _with_boards(data, path, document), document, _name(path))
+    return validated(Survey, data, document, _name(path))
 
 
 def _with_boards(data: dict[str, Any], path: Path, document: Document) -> dict[str, Any]:
@@ -131,29 +117,37 @@ def _with_boards(data: dict[str, Any], path: Path, document: Document) -> dict[s
             place = ("boards", index)
             return SurveyError(message, _name(path), document.line(place), in_words(place), fix)
 
-        target = (folder / board).resolve()
-        if Path(board).is_absolute() or not target.is_relative_to(folder):
+        if Path(board).is_absolute():
+            raise refused(
+                f"'{shown(board)}' is an absolute path", "give the path from this file's folder"
+            )
+        try:
+            target = (folder / board).resolve()
+            there = target.exists()
+        except (OSError, ValueError):
+            target, there = folder / "-", False
+        if not target.is_relative_to(folder):
             raise refused(
                 f"'{shown(board)}' lies outside the folder of this file",
                 "put the survey beside this file or in a folder below it",
             )
         if target in seen:
             raise refused(f"'{shown(board)}' is named twice", "name each survey once")
-        seen.add(target)
-        if not target.exists():
-            beside = [str(p.relative_to(folder)) for s in SUFFIXES for p in folder.glob(f"*{s}")]
+        if not there:
+            beside = [p.name for p in folder.iterdir() if p.suffix.casefold() in SUFFIXES]
             near = nearest(board, beside)
             raise refused(
                 f"there is no file '{shown(board)}' beside this one",
                 f"write {shown(near)}" if near else "give the path from this file's folder",
             )
+        seen.add(target)
         inner = _document(target, path.parent / board)
         if isinstance(inner.data, dict) and ("boards" in inner.data or "machine" in inner.data):
             raise refused(
                 f"'{shown(board)}' is itself a machine of several boards",
                 "name the surveys of its boards here",
             )
-        read.append(_validated(Survey, inner.data, inner, path.parent / board))
+        read.append(validated(Survey, inner.data, inner, _name(path.parent / board)))
     return {**data, "boards": read}
 
 
@@ -262,97 +256,6 @@ def _name(path: Path) -> str:
     return safe(os.fspath(path))
 
 
-# ---- what a model complains of, in words -----------------------------------------------------
-
-_FIELDS: dict[tuple[str, ...], type[BaseModel]] = {
-    (): Survey,
-    ("board",): Board,
-    ("machine",): Board,
-    ("sections", "*"): Section,
-    ("sections", "*", "parts", "*"): Part,
-    ("relations", "*"): Relation,
-    ("evidence", "*"): Evidence,
-    ("works", "*"): KnownWork,
-}
-"""Which model's fields may stand at which place; ``*`` is any name or item."""
-
-
-def _validated(model: type[_Model], data: Any, document: Document, path: Path) -> _Model:
-    try:
-        return model.model_validate(data)
-    except ValidationError as problem:
-        # A misspelt key is also a missing one: say the misspelling first.
-        errors = sorted(problem.errors(), key=lambda error: error["type"] == "missing")
-    found = [_in_words(error, model, document, _name(path)) for error in errors]
-    found.sort(key=lambda error: error.line or 0)
-    first = found[0]
-    raise SurveyError(
-        first.message, first.file, first.line, first.key, first.fix, others=tuple(found[1:])
-    )
-
-
-def _in_words(error: Any, model: type[BaseModel], document: Document, file: str) -> SurveyError:
-    """One of pydantic's errors as a sentence with line, key and fix."""
-    place = tuple(step for step in error["loc"] if step != "[key]")
-    if error["type"] == "survey":
-        place += error["ctx"]["at"]
-        message, fix = error["ctx"]["problem"], error["ctx"]["fix"]
-    else:
-        message, fix = _shape(error, place, model)
-    if error["type"] == "missing":
-        place = place[:-1]
-    return SurveyError(message, file, document.line(place), in_words(place) or None, fix)
-
-
-def _shape(error: Any, place: tuple[str | int, ...], model: type[BaseModel]) -> tuple[str, str]:
-    """Problem and fix where the shape of the data is wrong."""
-    last = str(place[-1]) if place else ""
-    value = error["input"]
-    kind = "a mapping" if isinstance(value, Mapping) else "a list"
-    if isinstance(value, str):
-        kind = f"the text '{shown(value)}'"
-    match error["type"]:
-        case "extra_forbidden":
-            names = _names_at(place[:-1], model)
-            near = nearest(last, names)
-            listed = f"use one of {one_of(names)}"
-            return f"there is no key '{shown(last)}' here", f"write {near}" if near else listed
-        case "missing":
-            return f"the key {last} is missing", f"add {last}: here"
-        case _ if value is None:
-            return "has no value", NO_MARKING if is_marking(place) else "take it out"
-        case "tuple_type":
-            return f"is {kind} where a list is expected", "begin each item with a dash and a blank"
-        case "dict_type" | "model_type":
-            fixes = {
-                "parts": 'write one part a line, without a dash: U31: "XR4558 7923"',
-                "sections": "write the section's name and a colon, without a dash",
-                "board": "write board: {title: ...}",
-                "machine": "write machine: {title: ...}",
-            }
-            fix = fixes.get(last, "write keys with a colon, and indent them below this one")
-            return f"is {kind} where a mapping is expected", fix
-        case _:
-            return str(error["msg"]), "see the description of the survey file"
-
-
-def _names_at(place: tuple[str | int, ...], model: type[BaseModel]) -> list[str]:
-    """The keys that may stand at a place."""
-    if model is Machine and place[:1] == ("boards",):
-        place, model = place[2:], Survey
-    if not place:
-        return list(model.model_fields)
-    for pattern, fields in _FIELDS.items():
-        if len(pattern) == len(place) and all(
-            step in ("*", at) for step, at in zip(pattern, place, strict=True)
-        ):
-            return list(fields.model_fields)
-    return []
-
-
-# ---- out -------------------------------------------------------------------------------------
-
-
 def fingerprint(survey: Survey | Machine) -> str:
     """SHA-256, in hexadecimal, of a survey's content in canonical JSON.
 
@@ -361,101 +264,3 @@ def fingerprint(survey: Survey | Machine) -> str:
     content = survey.model_dump(mode="json", exclude_defaults=True)
     canonical = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(canonical.encode("utf-8", "surrogatepass")).hexdigest()
-
-
-def write_whole(
-    path: str | os.PathLike[str],
-    text: str,
-    *,
-    overwrite: bool = False,
-    inputs: Iterable[str | os.PathLike[str]] = (),
-) -> None:
-    """Write a text file whole or not at all, in UTF-8.
-
-    Refuses an existing file unless ``overwrite``, and each of ``inputs`` (the survey itself) in
-    any case. Raises OutputError.
-    """
-    write_whole_bytes(path, text.encode("utf-8"), overwrite=overwrite, inputs=inputs)
-
-
-def write_whole_bytes(
-    path: str | os.PathLike[str],
-    data: bytes,
-    *,
-    overwrite: bool = False,
-    inputs: Iterable[str | os.PathLike[str]] = (),
-) -> None:
-    """Write a file whole or not at all, as ``write_whole`` does; for pictures."""
-    path = Path(path)
-    name = _name(path)
-    try:
-        # Write through a link, rather than put a file in its place.
-        target = Path(os.path.realpath(path))
-        _refuse_target(target, name, overwrite, inputs)
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:50]}.", dir=target.parent)
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(data)
-                stream.flush()
-                os.fsync(stream.fileno())
-            os.chmod(temporary, _mode(target))
-            _put_in_place(temporary, target, name, overwrite)
-        finally:
-            with contextlib.suppress(FileNotFoundError):
-                os.unlink(temporary)
-    except FileNotFoundError:
-        raise OutputError(
-            f"{name}: its folder does not exist. Fix: make the folder first"
-        ) from None
-    except (OSError, ValueError) as problem:
-        reason = getattr(problem, "strerror", None) or str(problem)
-        raise OutputError(
-            f"{name}: cannot be written: {safe(reason)}. Fix: write it elsewhere"
-        ) from None
-
-
-def _refuse_target(
-    target: Path, name: str, overwrite: bool, inputs: Iterable[str | os.PathLike[str]]
-) -> None:
-    for source in inputs:
-        with contextlib.suppress(OSError):
-            if os.path.samefile(source, target):
-                raise OutputError(
-                    f"{name}: is the survey itself, which is never written over. "
-                    "Fix: give another name"
-                )
-    if target.is_dir():
-        raise OutputError(f"{name}: is a folder. Fix: give the name of a file in it")
-    if target.exists() and not target.is_file():
-        raise OutputError(f"{name}: is not an ordinary file. Fix: give another name")
-    if target.exists() and not overwrite:
-        raise _exists(name)
-
-
-def _exists(name: str) -> OutputError:
-    return OutputError(
-        f"{name}: is there already, and was left as it is. "
-        "Fix: give another name, or say that it may be written over"
-    )
-
-
-def _put_in_place(temporary: str, target: Path, name: str, overwrite: bool) -> None:
-    """Give the finished file its name; without ``overwrite`` never over another's file."""
-    if overwrite:
-        os.replace(temporary, target)
-        return
-    try:
-        os.link(temporary, target)  # Unlike replace, fails where the name was taken meanwhile.
-    except FileExistsError:
-        raise _exists(name) from None
-    except OSError:  # A file system without hard links.
-        os.replace(temporary, target)
-
-
-def _mode(target: Path) -> int:
-    """The mode of the file that is replaced, or of a new one under the current umask."""
-    with contextlib.suppress(FileNotFoundError):
-        return stat.S_IMODE(target.stat().st_mode)
-    umask = os.umask(0)
-    os.umask(umask)
-    return 0o666 & ~umask

@@ -30,9 +30,9 @@ from pydantic import (
 )
 from pydantic_core import CoreSchema
 
-from provenance.survey.checks import first_disagreement
+from provenance.survey.checks import MOST_PARTS, first_disagreement
 from provenance.survey.dates import DateError, Days, edtf_days, in_edtf
-from provenance.survey.wording import NO_MARKING, article, nearest, one_of, wrong
+from provenance.survey.wording import CONTROL, NO_MARKING, article, nearest, one_of, shown, wrong
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -66,6 +66,11 @@ def _text(value: object) -> str:
             raise wrong("has no value", "write a value, or take the line out")
         if len(text) > LONGEST_TEXT:
             raise wrong(f"has {len(text):,} characters; {LONGEST_TEXT:,} is the most", "shorten it")
+        if not text.isprintable() and (found := CONTROL.search(text)) is not None:
+            raise wrong(
+                f"holds the control character {shown(found[0])}",
+                "take it out; write ? for a character that cannot be read",
+            )
         return text
     if value is None:
         raise wrong("has no value", "write a value, or take the line out")
@@ -163,6 +168,18 @@ def _share(value: object) -> float | None:
     return number
 
 
+def _unique_names(value: object) -> object:
+    """Refuse names that differ in the blanks around them only: one would hide the other."""
+    if isinstance(value, Mapping):
+        seen: set[str] = set()
+        for key in value:
+            name = key.strip() if isinstance(key, str) else key
+            if name in seen:
+                raise wrong(f"'{name}' is there twice", "give each its own name", (key,))
+            seen.add(name)
+    return value
+
+
 def _listed(value: object) -> object:
     """A list of references, or the same in one line with commas."""
     if isinstance(value, str):
@@ -253,7 +270,9 @@ class Section(_Recorded):
     joints: JointsField | None = Field(default=None, description="How its joints look.")
     note: Text | None = Field(default=None, description="Anything else seen on it.")
     area: Text | None = Field(default=None, description="Where on the board it lies, in words.")
-    parts: dict[Name, Part] = Field(default={}, description="Reference: marking, or a full entry.")
+    parts: Annotated[dict[Name, Part], BeforeValidator(_unique_names)] = Field(
+        default={}, description="Reference: marking, or a full entry."
+    )
 
 
 _SENTENCE = re.compile(rf"(.+?)\s+({'|'.join(get_args(RelationKind))})\s+(.+)", re.DOTALL)
@@ -407,7 +426,7 @@ class Survey(_Recorded):
         WithJsonSchema({"type": "string", "format": "date"}),
     ] = Field(default=None, description="The day of the survey; default: the current day.")
     notes: Text | None = Field(default=None, description="Anything else.")
-    sections: dict[Name, Section] = Field(
+    sections: Annotated[dict[Name, Section], BeforeValidator(_unique_names)] = Field(
         default={}, description="Functional areas of the board, with their parts."
     )
     relations: tuple[Relation, ...] = Field(
@@ -472,5 +491,12 @@ class Machine(_Recorded):
         if not self.boards:
             raise wrong(
                 "the machine has no boards", "list at least one survey under boards", ("boards",)
+            )
+        count = sum(len(section.parts) for b in self.boards for section in b.sections.values())
+        if count > MOST_PARTS:
+            raise wrong(
+                f"the machine holds {count:,} parts; {MOST_PARTS:,} is the most",
+                "make one file for each part of the machine",
+                ("boards",),
             )
         return self

@@ -18,7 +18,7 @@ from typing import Any
 import yaml
 
 from provenance.errors import SurveyError
-from provenance.survey.wording import NO_MARKING, nearest, one_of, shown
+from provenance.survey.wording import CONTROL, NO_MARKING, nearest, one_of, shown
 
 Path = tuple[str | int, ...]
 
@@ -30,7 +30,6 @@ COLUMNS = ("ref", "marking", "section", "mount", "joints", "note")
 
 _EVENTS: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _LINE_END = re.compile(r"\r\n|[\n\r\x85\u2028\u2029]")
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 _QUOTE_IT = 'put it in quotes, such as U31: "XR4558 7923"'
 
 
@@ -71,7 +70,7 @@ def in_words(place: Path) -> str:
 
 def refuse_control_characters(text: str, file: str) -> None:
     """Raise SurveyError at the first character that no one typed."""
-    if (found := _CONTROL.search(text)) is not None:
+    if (found := CONTROL.search(text)) is not None:
         raise SurveyError(
             f"holds the control character {shown(found[0])}",
             file,

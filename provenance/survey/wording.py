@@ -7,11 +7,14 @@ to carry.
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 
 from pydantic_core import PydanticCustomError
 
 _LONGEST_SHOWN = 60
+CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
+"""Characters that no one typed, and that YAML 1.2 (5.1, printable characters) keeps out too."""
 
 NO_MARKING = (
     "write what can be read with ? for each character that cannot, or ? alone where nothing can"

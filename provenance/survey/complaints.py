@@ -1,0 +1,114 @@
+"""What a model complains of, as sentences with file, line, key and the likely fix.
+
+Knows pydantic's errors and which keys may stand where. The sentences for single values are in
+``model``, those for what must agree in ``checks``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from provenance.errors import SurveyError
+from provenance.survey.model import (
+    Board,
+    Evidence,
+    KnownWork,
+    Machine,
+    Part,
+    Relation,
+    Section,
+    Survey,
+)
+from provenance.survey.syntax import Document, in_words, is_marking
+from provenance.survey.wording import NO_MARKING, nearest, one_of, shown
+
+_Model = TypeVar("_Model", Survey, Machine)
+
+_FIELDS: dict[tuple[str, ...], type[BaseModel]] = {
+    (): Survey,
+    ("board",): Board,
+    ("machine",): Board,
+    ("sections", "*"): Section,
+    ("sections", "*", "parts", "*"): Part,
+    ("relations", "*"): Relation,
+    ("evidence", "*"): Evidence,
+    ("works", "*"): KnownWork,
+}
+"""Which model's fields may stand at which place; ``*`` is any name or item."""
+
+
+def validated(model: type[_Model], data: Any, document: Document, file: str) -> _Model:
+    """The model of a file's plain data. Raises SurveyError with the first problem in file order."""
+    try:
+        return model.model_validate(data)
+    except ValidationError as problem:
+        # A misspelt key is also a missing one: say the misspelling first.
+        errors = sorted(problem.errors(), key=lambda error: error["type"] == "missing")
+    found = [_in_words(error, model, document, file) for error in errors]
+    found.sort(key=lambda error: error.line or 0)
+    first = found[0]
+    raise SurveyError(
+        first.message, first.file, first.line, first.key, first.fix, others=tuple(found[1:])
+    )
+
+
+def _in_words(error: Any, model: type[BaseModel], document: Document, file: str) -> SurveyError:
+    """One of pydantic's errors as a sentence with line, key and fix."""
+    place = tuple(step for step in error["loc"] if step != "[key]")
+    if error["type"] == "survey":
+        place += error["ctx"]["at"]
+        message, fix = error["ctx"]["problem"], error["ctx"]["fix"]
+    else:
+        message, fix = _shape(error, place, model)
+    if error["type"] == "missing":
+        place = place[:-1]
+    return SurveyError(message, file, document.line(place), in_words(place) or None, fix)
+
+
+def _shape(error: Any, place: tuple[str | int, ...], model: type[BaseModel]) -> tuple[str, str]:
+    """Problem and fix where the shape of the data is wrong."""
+    last = str(place[-1]) if place else ""
+    value = error["input"]
+    kind = "a mapping" if isinstance(value, Mapping) else "a list"
+    if isinstance(value, str):
+        kind = f"the text '{shown(value)}'"
+    match error["type"]:
+        case "extra_forbidden":
+            names = _names_at(place[:-1], model)
+            near = nearest(last, names)
+            listed = f"use one of {one_of(names)}"
+            return f"there is no key '{shown(last)}' here", f"write {near}" if near else listed
+        case "missing":
+            return f"the key {last} is missing", f"add {last}: here"
+        case _ if value is None:
+            return "has no value", NO_MARKING if is_marking(place) else "take it out"
+        case "tuple_type":
+            return f"is {kind} where a list is expected", "begin each item with a dash and a blank"
+        case "dict_type" | "model_type":
+            fixes = {
+                "parts": 'write one part a line, without a dash: U31: "XR4558 7923"',
+                "sections": "write the section's name and a colon, without a dash",
+                "board": "write board: {title: ...}",
+                "machine": "write machine: {title: ...}",
+            }
+            fix = fixes.get(last, "write keys with a colon, and indent them below this one")
+            return f"is {kind} where a mapping is expected", fix
+        case _:
+            return str(error["msg"]), "see the description of the survey file"
+
+
+def _names_at(place: tuple[str | int, ...], model: type[BaseModel]) -> list[str]:
+    """The keys that may stand at a place."""
+    if model is Machine and place[:1] == ("boards",):
+        place, model = place[2:], Survey
+    if not place:
+        return list(model.model_fields)
+    for pattern, fields in _FIELDS.items():
+        if len(pattern) == len(place) and all(
+            step in ("*", at) for step, at in zip(pattern, place, strict=True)
+        ):
+            return list(fields.model_fields)
+    return []

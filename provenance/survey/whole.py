@@ -1,0 +1,114 @@
+"""Files out: whole or not at all, and never over what the user has.
+
+Knows paths and modes; knows nothing about what is in a file.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import stat
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+
+from provenance.errors import OutputError
+from provenance.survey.wording import safe
+
+
+def write_whole(
+    path: str | os.PathLike[str],
+    text: str,
+    *,
+    overwrite: bool = False,
+    inputs: Iterable[str | os.PathLike[str]] = (),
+) -> None:
+    """Write a text file whole or not at all, in UTF-8.
+
+    Refuses an existing file unless ``overwrite``, and each of ``inputs`` (the survey itself) in
+    any case. Raises OutputError.
+    """
+    write_whole_bytes(path, text.encode("utf-8"), overwrite=overwrite, inputs=inputs)
+
+
+def write_whole_bytes(
+    path: str | os.PathLike[str],
+    data: bytes,
+    *,
+    overwrite: bool = False,
+    inputs: Iterable[str | os.PathLike[str]] = (),
+) -> None:
+    """Write a file whole or not at all, as ``write_whole`` does; for pictures."""
+    path = Path(path)
+    name = safe(os.fspath(path))
+    try:
+        # Write through a link, rather than put a file in its place.
+        target = Path(os.path.realpath(path))
+        _refuse_target(target, name, overwrite, inputs)
+        handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:50]}.", dir=target.parent)
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(data)
+                stream.flush()
+                os.fsync(stream.fileno())
+            os.chmod(temporary, _mode(target))
+            _put_in_place(temporary, target, name, overwrite)
+        finally:
+            with contextlib.suppress(FileNotFoundError):
+                os.unlink(temporary)
+    except FileNotFoundError:
+        raise OutputError(
+            f"{name}: its folder does not exist. Fix: make the folder first"
+        ) from None
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or str(problem)
+        raise OutputError(
+            f"{name}: cannot be written: {safe(reason)}. Fix: write it elsewhere"
+        ) from None
+
+
+def _refuse_target(
+    target: Path, name: str, overwrite: bool, inputs: Iterable[str | os.PathLike[str]]
+) -> None:
+    for source in inputs:
+        with contextlib.suppress(OSError):
+            if os.path.samefile(source, target):
+                raise OutputError(
+                    f"{name}: is the survey itself, which is never written over. "
+                    "Fix: give another name"
+                )
+    if target.is_dir():
+        raise OutputError(f"{name}: is a folder. Fix: give the name of a file in it")
+    if target.exists() and not target.is_file():
+        raise OutputError(f"{name}: is not an ordinary file. Fix: give another name")
+    if target.exists() and not overwrite:
+        raise _exists(name)
+
+
+def _exists(name: str) -> OutputError:
+    return OutputError(
+        f"{name}: is there already, and was left as it is. "
+        "Fix: give another name, or say that it may be written over"
+    )
+
+
+def _put_in_place(temporary: str, target: Path, name: str, overwrite: bool) -> None:
+    """Give the finished file its name; without ``overwrite`` never over another's file."""
+    if overwrite:
+        os.replace(temporary, target)
+        return
+    try:
+        os.link(temporary, target)  # Unlike replace, fails where the name was taken meanwhile.
+    except FileExistsError:
+        raise _exists(name) from None
+    except OSError:  # A file system without hard links.
+        os.replace(temporary, target)
+
+
+def _mode(target: Path) -> int:
+    """The mode of the file that is replaced, or of a new one under the current umask."""
+    with contextlib.suppress(FileNotFoundError):
+        return stat.S_IMODE(target.stat().st_mode)
+    umask = os.umask(0)
+    os.umask(umask)
+    return 0o666 & ~umask
