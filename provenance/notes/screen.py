@@ -103,7 +103,8 @@ def _tables(finding: Finding, survey: Survey, width: int, colour: bool) -> Itera
         lines += [_row(s, columns, colour) for s in group]
         yield "\n".join(lines)
     if any(s.kind != "original" or s.doubtful for s in found):
-        yield "* most probably not original   ? no origin is even likely (66%)"
+        key = "* most probably not original   ? no origin is even likely (66%)"
+        yield "\n".join(_folded(key, width))
 
 
 FIXED = (7, 17, 6, 18)

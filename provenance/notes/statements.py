@@ -174,22 +174,40 @@ def _works_sentences(finding: Finding) -> list[str]:
     said = []
     for work in inferred_works(finding):
         opening = "later work" if work.probability >= 0.5 else "not ruled out as later work"
-        how = words.probable(work.probability)
-        said.append(
-            words.sentence(f"{opening}: {work_subject(work)}, fitted {when(work.windows)}: {how}")
-        )
+        told = f"{opening}: {work_subject(work)}: {words.probable(work.probability)}"
+        fitted = window(work.windows)
+        if fitted:
+            told += (
+                f"; if so, fitted {words.when(fitted.first, fitted.last)}: "
+                f"{words.probable(fitted.probability)}"
+            )
+        said.append(words.sentence(told))
     return said
 
 
 def _replacement_sentences(found: tuple[Standing, ...]) -> list[str]:
     return [
         words.sentence(
-            f"{words.visible(s.part.ref)} replaced on its own {when(s.part.fitted)}: "
-            f"{words.probable(s.probability)}"
+            f"{words.visible(s.part.ref)} replaced on its own: {words.probable(s.probability)}; "
+            f"the part there now was fitted {when(s.part.fitted)}"
         )
         for s in found
         if s.kind == "replacement" and not s.doubtful and not s.recorded
     ]
+
+
+def share(count: int, total: int) -> str:
+    """Some of the recorded parts, or all of them, as the subject of a sentence.
+
+    >>> share(3, 16), share(2, 2), share(4, 4), share(1, 1)
+    ('three of 16 recorded parts', 'both recorded parts', 'all four recorded parts', 'the one \
+recorded part')
+    """
+    if total == 1:
+        return "the one recorded part"
+    if count == total:
+        return "both recorded parts" if total == 2 else f"all {words.number(total)} recorded parts"
+    return f"{words.number(count)} of {words.number(total)} recorded parts"
 
 
 def _original_sentences(found: tuple[Standing, ...]) -> list[str]:
@@ -198,11 +216,7 @@ def _original_sentences(found: tuple[Standing, ...]) -> list[str]:
     if original:
         least = min(s.probability for s in original)
         each = "" if len(original) == 1 else "each at least "
-        if 1 < len(original) == len(found):
-            total = f"all {words.number(len(found))}" if len(found) > 2 else "both"
-            many = f"{total} recorded parts"
-        else:
-            many = f"{words.counted(len(original), 'part')} of {words.number(len(found))}"
+        many = share(len(original), len(found))
         verb = "is" if len(original) == 1 else "are"
         word = words.printed_word(least)
         said.append(

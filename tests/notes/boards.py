@@ -399,9 +399,7 @@ def all_original() -> Case:
     )
     middle, sure = date(1980, 8, 6), (0.985, 0.01, 0.005)
     parts = tuple(
-        part(
-            ref, "counter", f"KD7490\n{code}", week(code), (0.985, 0.01, 0.005), windows(middle, 6)
-        )
+        part(ref, "counter", f"KD7490\n{code}", week(code), sure, windows(middle, 6))
         for ref, code in refs
     )
     return Case(
@@ -527,13 +525,16 @@ HOSTILE = "<script>alert(1)</script>"
 
 
 def hostile() -> Case:
-    """A board whose every text tries to be something else: markup, control codes, a formula."""
+    """A board whose every text tries to be something else: markup, control codes, a formula.
+
+    A survey file with control codes is refused before it comes so far; the finding has them still.
+    """
     finding, survey = all_original()
     bad = {
         "title": f"{HOSTILE} *bold* [x](y)",
         "owner": "=HYPERLINK(1)",
         "maker": f"A {HOSTILE} | B",
-        "serial": "\x1b[31m1\u202e2",
+        "serial": "[31m1\u202e2",
     }
     marking = f"{HOSTILE}\n\x1b[2J=1+1"
     worked = {
@@ -547,7 +548,7 @@ def hostile() -> Case:
             "board": bad,
             "today": "2026-05-20",
             "sections": {
-                "<i>logic</i>": {"parts": dict.fromkeys(("U1", "U2", "U3", "=U4"), marking)}
+                "<i>logic</i>": {"parts": dict.fromkeys(("U1", "U2", "U3", "=U4"), HOSTILE)}
             },
             "works": [worked],
         }

@@ -1,0 +1,464 @@
+"""The notes that a person signs: a listing, an owner's report, an archive entry.
+
+Knows what each note is told and how long it may be. The wording is in ``templates/``, which a
+user can replace file by file; the marks of Markdown, text and HTML are in ``paper``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import lru_cache
+from html import unescape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
+
+from jinja2 import (
+    BaseLoader,
+    ChoiceLoader,
+    FileSystemLoader,
+    PackageLoader,
+    StrictUndefined,
+    TemplateError,
+)
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+from markupsafe import Markup
+
+from provenance.errors import ProvenanceError
+from provenance.notes import reasons, words
+from provenance.notes.cautions import CAUTIONS
+from provenance.notes.paper import Format, Paper
+from provenance.notes.statements import (
+    account_phrase,
+    inferred_works,
+    recorded_refs,
+    share,
+    standings,
+    unread,
+    when,
+    window,
+)
+
+if TYPE_CHECKING:
+    from provenance.inference.finding import Finding, LaterWork, Window
+    from provenance.notes.statements import Standing
+    from provenance.survey.model import Evidence, KnownWork, Survey
+
+T = TypeVar("T")
+
+Purpose = Literal["listing", "owner", "archive"]
+
+LISTING_WORDS = 120
+"""Most words of a listing, counted between blanks."""
+
+THIS_TIME = timedelta(days=366)
+"""A known work that ended within this of the survey's day is work done this time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Brevity:
+    """How much a note names: references and items in a list, words of a text from the survey."""
+
+    names: int
+    items: int
+    words: int
+
+
+IN_FULL = Brevity(names=1000, items=1000, words=1000)
+
+LISTING_STEPS = (
+    Brevity(names=6, items=4, words=16),
+    Brevity(names=4, items=3, words=10),
+    Brevity(names=3, items=2, words=7),
+    Brevity(names=2, items=1, words=5),
+    Brevity(names=0, items=0, words=3),
+)
+"""A listing is tried at each step in turn, until it is short enough. The last names nothing that
+can be long, so that the templates of this project always end within the limit."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToldWork:
+    """A later work as phrases: what, when, how probable."""
+
+    subject: str
+    when: str
+    within: str
+    """The probability of that window, given that the work was done."""
+    edtf: str
+    probable: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class ToldPart:
+    """A part as phrases."""
+
+    ref: str
+    section: str
+    marking: str
+    read: str
+    read_probability: str
+    origin: str
+    probability: str
+    probable: str
+    fitted: str
+    within: str
+    recorded: bool
+    weights: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ToldKnown:
+    """A known work as phrases."""
+
+    when: str
+    edtf: str
+    done: str
+    parts: str
+    by: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Several parts: how many, and their references in a list."""
+
+    count: int
+    refs: str
+    least: str = ""
+    """The least probability among them, with its word where there is one."""
+    least_word: str = ""
+
+    @property
+    def one(self) -> bool:
+        """True for exactly one part."""
+        return self.count == 1
+
+
+@dataclass(frozen=True, slots=True)
+class More(Generic[T]):
+    """The first few of several, and how many there are in all."""
+
+    shown: tuple[T, ...]
+    count: int
+
+    @property
+    def rest(self) -> int:
+        """How many are not shown."""
+        return self.count - len(self.shown)
+
+
+def note(
+    finding: Finding,
+    survey: Survey,
+    for_: Purpose = "listing",
+    format: Format = "md",
+    templates: Path | None = None,
+) -> str:
+    """A note on a board as text, with a final newline.
+
+    ``for_`` is ``listing`` (one paragraph of at most 120 words), ``owner`` (a report of the work
+    done this time) or ``archive`` (a record that can be repeated); ``format`` is ``md``, ``txt`` or
+    ``html`` (a whole page). ``templates`` is a folder whose files are used before the project's
+    own. Raises ProvenanceError where a template is at fault, or a listing stays too long.
+    """
+    body = note_body(finding, survey, for_, format, templates)
+    if format != "html":
+        return re.sub(r"\n{3,}", "\n\n", body.strip("\n")) + "\n"
+    title = f"{finding.title}: {for_}"
+    values = {"title": title, "body": Markup(body)}
+    return _render("page.j2", "html", templates, values).strip() + "\n"
+
+
+def note_body(
+    finding: Finding,
+    survey: Survey,
+    for_: Purpose,
+    format: Format,
+    templates: Path | None = None,
+) -> str:
+    """The note without the page round it; the same as the note but for HTML."""
+    if for_ != "listing":
+        return _render(f"{for_}.j2", format, templates, told(finding, survey, IN_FULL))
+    count = 0
+    for step in LISTING_STEPS:
+        body = _render("listing.j2", format, templates, told(finding, survey, step))
+        count = word_count(body, format)
+        if count <= LISTING_WORDS:
+            return body
+    raise ProvenanceError(
+        f"the listing has {count} words; {LISTING_WORDS} is the most. Fix: shorten the template "
+        f"listing.j2"
+    )
+
+
+def word_count(body: str, format: Format) -> int:
+    """Words between blanks, marks of HTML left out."""
+    text = unescape(re.sub(r"<[^>]*>", " ", body)) if format == "html" else body
+    return len(text.split())
+
+
+@lru_cache(maxsize=8)
+def _environment(form: Format, templates: Path | None) -> ImmutableSandboxedEnvironment:
+    """Where templates run: sandboxed, the user's files first, every value made literal."""
+    loaders: list[BaseLoader] = [PackageLoader("provenance.notes", "templates")]
+    if templates is not None:
+        loaders.insert(0, FileSystemLoader(templates))
+    paper = Paper(form)
+    environment = ImmutableSandboxedEnvironment(
+        loader=ChoiceLoader(loaders),
+        autoescape=form == "html",
+        finalize=paper.value,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["row"] = _row
+    environment.filters["row_text"] = lambda caution: f"{caution.about}: {caution.advice}"
+    environment.filters["sentence_of"] = words.sentence
+    environment.globals.update({**paper.functions(), **WORDING})
+    return environment
+
+
+def _render(name: str, form: Format, templates: Path | None, values: dict[str, Any]) -> str:
+    if templates is not None and not templates.is_dir():
+        raise ProvenanceError(
+            f"{templates}: no such folder of templates. Fix: name a folder that holds "
+            f"any of listing.j2, owner.j2, archive.j2, page.j2"
+        )
+    try:
+        return _environment(form, templates).get_template(name).render(values)
+    except TemplateError as error:
+        line = getattr(error, "lineno", None)
+        where = f"{name}:{line}" if line else name
+        raise ProvenanceError(
+            f"{where}: {type(error).__name__}: {error}. Fix: compare the template with the "
+            f"project's own"
+        ) from None
+    except (TypeError, ValueError, AttributeError, ArithmeticError, LookupError) as error:
+        raise ProvenanceError(
+            f"{name}: {error}. Fix: compare the template with the project's own"
+        ) from None
+
+
+def _row(thing: object, *names: str) -> tuple[object, ...]:
+    """Some fields of a told thing, as a row of a table."""
+    return tuple(getattr(thing, name) for name in names if not name.startswith("_"))
+
+
+WORDING = {
+    "counted": words.counted,
+    "number": words.number,
+    "percent": words.percent,
+    "probable": words.probable,
+    "sentence": words.sentence,
+    "listed": words.listed,
+    "day": words.day,
+}
+"""Functions of ``words`` that a template may call besides ``h``, ``p``, ``items``, ``table``."""
+
+
+def edtf_text(first: date, last: date) -> str:
+    """A span of days as EDTF, level 0: one day or an interval of days.
+
+    >>> edtf_text(date(1979, 3, 1), date(1979, 3, 7))
+    '1979-03-01/1979-03-07'
+    """
+    return first.isoformat() if first == last else f"{first.isoformat()}/{last.isoformat()}"
+
+
+def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
+    """Everything a template may say, by name; docs/notes.md has the list."""
+    found = standings(finding, survey)
+    works = inferred_works(finding)
+    likely = [w for w in works if w.probability >= 0.5]
+    unlikely = [w for w in works if w.probability < 0.5]
+    replaced = sorted(
+        (s for s in found if s.kind == "replacement" and not s.doubtful and not s.recorded),
+        key=lambda s: -s.probability,
+    )
+    lately = [known for known in survey.works if _is_this_time(known, finding)]
+    before = [known for known in survey.works if not _is_this_time(known, finding)]
+    parts = tuple(_part(s) for s in found)
+    touched = recorded_refs(survey)
+    original = [s for s in found if s.kind == "original" and not s.doubtful]
+    return {
+        "title": _cut(finding.title, brevity.words + 2) or "Untitled board",
+        "board": survey.board,
+        "identity": _identity(survey),
+        "notes": survey.notes or "",
+        "dated": finding.build.dated,
+        "built": _built(finding),
+        "works": _more([_work(w, brevity) for w in likely], brevity),
+        "possible_works": _more([_work(w, brevity) for w in unlikely], brevity),
+        "replaced": _more([_part(s, brevity) for s in replaced], brevity),
+        "known_works": _more([_known(w, brevity) for w in survey.works], brevity),
+        "works_this_time": tuple(_known(w, brevity) for w in lately),
+        "works_before": tuple(_known(w, brevity) for w in before),
+        "original": _named(original, brevity),
+        "later": _named([s for s in found if s.kind == "later work" and not s.doubtful], brevity),
+        "doubtful": _named([s for s in found if s.doubtful], brevity),
+        "unread": _names([p.ref for p in unread(finding)], brevity),
+        "kept": tuple(p for p in parts if p.ref not in touched),
+        "touched": tuple(p for p in parts if p.ref in touched),
+        "parts": parts,
+        "total": len(parts),
+        "share": share,
+        "unchanged": bool(found)
+        and finding.build.dated
+        and not works
+        and all(s.kind == "original" and not s.doubtful for s in found),
+        "accounts": tuple(
+            (words.percent(a.probability), account_phrase(a)) for a in finding.accounts
+        ),
+        "evidence": tuple(_evidence(item) for item in survey.evidence),
+        "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
+        "rests_on": tuple(words.sentence(said) for said in finding.rests_on),
+        "carriers": tuple(map(reasons.carrier_sentence, finding.carriers)),
+        "inspections": tuple(map(reasons.inspection_sentence, finding.inspections)),
+        "warnings": tuple(words.sentence(said) for said in finding.warnings),
+        "cautions": CAUTIONS,
+        "scale_note": reasons.SCALE_NOTE,
+        "method": finding.method,
+        "trade": tuple(
+            (name, words.percent(share))
+            for name, share in sorted(finding.method.trade.items(), key=lambda item: -item[1])
+        ),
+    }
+
+
+def _cut(text: str, most: int) -> str:
+    return words.clipped(words.visible(text), most, 12 * most)
+
+
+def _more(items: Sequence[T], brevity: Brevity) -> More[T]:
+    return More(tuple(items[: brevity.items]), len(items))
+
+
+def _is_this_time(known: KnownWork, finding: Finding) -> bool:
+    first, last = known.span()
+    end = last or first
+    return end is not None and end >= finding.method.today - THIS_TIME
+
+
+def _identity(survey: Survey) -> tuple[tuple[str, str], ...]:
+    board = survey.board
+    fields = (
+        ("Title", board.title),
+        ("Maker, as stated", board.maker),
+        ("Model, as stated", board.model),
+        ("Revision", board.revision),
+        ("Serial number", board.serial),
+        ("Place", board.place),
+        ("Owner", board.owner),
+        ("Years of production, as stated (EDTF)", survey.production),
+    )
+    return tuple((name, value) for name, value in fields if value)
+
+
+def _built(finding: Finding) -> dict[str, Any]:
+    said = window(finding.build.windows)
+    return {
+        "when": when(finding.build.windows),
+        "about": words.about_when(said.first, said.last) if said else "at an unknown date",
+        "probable": words.probable(said.probability) if said else "",
+        "edtf": finding.build.edtf,
+        "median": finding.build.median,
+        "windows": tuple(_window(w) for w in finding.build.windows),
+    }
+
+
+def _within(windows: Sequence[Window]) -> str:
+    said = window(windows)
+    return words.probable(said.probability) if said else "no window"
+
+
+def _window(found: Window) -> tuple[str, str, str]:
+    return (
+        words.percent(found.probability),
+        words.when(found.first, found.last),
+        edtf_text(found.first, found.last),
+    )
+
+
+def _ref_list(names: Sequence[str], brevity: Brevity) -> str:
+    if brevity.names == 0:
+        return words.counted(len(names), "part") if names else ""
+    return words.refs([_cut(name, 3) for name in names], limit=brevity.names)
+
+
+def _work(work: LaterWork, brevity: Brevity) -> ToldWork:
+    named = _ref_list(work.parts, brevity)
+    groups = words.listed(
+        [_cut(name, brevity.words) for name in work.groups], limit=max(1, brevity.names)
+    )
+    return ToldWork(
+        subject=f"{groups} ({named})" if groups and named else groups or named,
+        when=when(work.windows),
+        edtf=work.edtf,
+        within=_within(work.windows),
+        probable=words.probable(work.probability),
+        probability=work.probability,
+    )
+
+
+def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
+    part = found.part
+    dated = part.reading is not None and part.no_date <= 0.5
+    read = part.reading if dated else None
+    return ToldPart(
+        ref=_cut(part.ref, min(3, brevity.words)),
+        section=_cut(part.section, brevity.words),
+        marking=part.marking,
+        read=edtf_text(read.first, read.last) if read else "no date",
+        read_probability=words.percent(read.probability if read else part.no_date),
+        origin=found.kind,
+        probability=words.percent(found.probability),
+        probable=words.probable(found.probability),
+        fitted=when(part.fitted),
+        within=_within(part.fitted),
+        recorded=found.recorded,
+        weights=reasons.part_reasons(part),
+    )
+
+
+def _known(work: KnownWork, brevity: Brevity) -> ToldKnown:
+    first, last = work.span()
+    return ToldKnown(
+        when=words.stated_when(first, last, work.date),
+        edtf=work.date,
+        done=_cut(work.done, brevity.words).strip().rstrip("."),
+        parts=_ref_list(work.parts, brevity),
+        by=_cut(work.by or "", brevity.words),
+        note=work.note or "",
+    )
+
+
+def _named(found: Sequence[Standing], brevity: Brevity) -> Named:
+    names = _names([s.part.ref for s in found], brevity)
+    if not found:
+        return names
+    least = min(s.probability for s in found)
+    return Named(names.count, names.refs, words.percent(least), words.printed_word(least))
+
+
+def _names(refs: Sequence[str], brevity: Brevity) -> Named:
+    return Named(len(refs), _ref_list(refs, brevity))
+
+
+def _evidence(item: Evidence) -> str:
+    pieces: list[str] = [item.kind]
+    if item.marking:
+        pieces.append(f"marked {words.visible(item.marking)}")
+    if item.says or item.date:
+        pieces.append(" ".join(filter(None, (item.says, item.date))))
+    if item.section:
+        pieces.append(f"for {item.section}")
+    if item.reliability is not None:
+        pieces.append(f"taken as {words.percent(item.reliability)} reliable")
+    if item.note:
+        pieces.append(item.note)
+    return ", ".join(pieces)

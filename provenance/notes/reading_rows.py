@@ -1,0 +1,164 @@
+"""Many markings in, one row each out: lines of text or a column of CSV, to CSV or JSON lines.
+
+Knows how markings are found in a stream and how a row is written. Everything is read and written
+row by row, so memory stays flat. Light to import: no pydantic, no numpy.
+"""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import io
+import json
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, TextIO, TypeVar
+
+from provenance.errors import ProvenanceError
+from provenance.notes import words
+from provenance.notes.reading_text import reading_record, typed_marking
+
+if TYPE_CHECKING:
+    from provenance.markings.reading import MarkingReading
+
+T = TypeVar("T")
+
+COLUMNS = ("row", "marking", "text", "scheme", "first", "last", "probability", "no_date")
+"""``text`` to ``probability`` are of the best reading, and empty where there is none."""
+
+_FORMULA = ("=", "+", "-", "@")
+"""What a spreadsheet takes for a formula at the start of a cell. Source: OWASP, 'CSV Injection'."""
+
+
+@contextmanager
+def opened(path: str) -> Iterator[TextIO]:
+    """A file of markings as UTF-8 text, or standard input for ``-``.
+
+    What is not UTF-8 reads as U+FFFD, a character that cannot be read. Raises ProvenanceError.
+    """
+    if path == "-":
+        with io.open(  # noqa: UP020 - the descriptor stays open for others
+            sys.stdin.fileno(), encoding="utf-8-sig", errors="replace", newline="", closefd=False
+        ) as stream:
+            yield stream
+        return
+    name = words.visible(path)
+    try:
+        stream = open(path, encoding="utf-8-sig", errors="replace", newline="")  # noqa: SIM115
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or str(problem)
+        raise ProvenanceError(f"{name}: cannot be read: {reason}. Fix: check the path") from None
+    with stream:
+        yield stream
+
+
+def line_markings(stream: Iterable[str]) -> Iterator[str]:
+    """Each line as a marking; ' / ' begins a new line on the part, an empty line stays a row.
+
+    >>> list(line_markings(["LF353N / 8021\\n", "\\n"]))
+    ['LF353N\\n8021', '']
+    """
+    return map(typed_marking, stream)
+
+
+def column_markings(stream: Iterable[str], column: str, file: str = "") -> Iterator[str]:
+    """The cells of one column of a CSV table, separated by comma, semicolon or tab.
+
+    Raises ProvenanceError, naming file and line, where there is no such column, or a row is not
+    CSV.
+
+    >>> list(column_markings(["ref;marking\\n", "U1;XR4558 / 7923\\n"], "marking"))
+    ['XR4558\\n7923']
+    """
+    lines = iter(stream)
+    header = next(lines, "")
+    separator = max(",;\t", key=header.count)
+    names = [name.strip() for name in next(csv.reader([header], delimiter=separator), [])]
+    place = f"{words.visible(file)}:" if file else ""
+    if column not in names:
+        near = difflib.get_close_matches(column, names, n=1, cutoff=0)
+        fix = f"write --column {words.visible(near[0])}" if near else "give a table with a header"
+        raise ProvenanceError(f"{place}1: there is no column {words.visible(column)!r}. Fix: {fix}")
+    at = names.index(column)
+    rows = csv.reader(lines, delimiter=separator)
+    try:
+        for row in rows:
+            yield typed_marking(row[at]) if at < len(row) else ""
+    except csv.Error as problem:
+        raise ProvenanceError(
+            f"{place}{rows.line_num + 1}: is not CSV ({problem}). "
+            "Fix: save the table again as CSV in UTF-8"
+        ) from None
+
+
+def write_rows(
+    markings: Iterable[str],
+    read: Callable[[str], MarkingReading],
+    write: Callable[[str], object],
+    *,
+    as_json: bool = False,
+) -> None:
+    """Read each marking and write one row for it: CSV with a header, or JSON lines."""
+    if as_json:
+        for marking in markings:
+            write(json.dumps(reading_record(read(marking))) + "\n")
+        return
+    line = io.StringIO()
+    writer = csv.writer(line, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for number, marking in enumerate(markings, 1):
+        writer.writerow((number, *_row(read(marking))))
+        write(line.getvalue())
+        line.seek(0)
+        line.truncate()
+    write(line.getvalue())
+
+
+def _row(reading: MarkingReading) -> tuple[str, ...]:
+    marking, no_date = harmless(words.visible(reading.marking)), f"{reading.no_date:.4f}"
+    best = reading.best
+    if best is None:
+        return (marking, "", "", "", "", "", no_date)
+    return (
+        marking,
+        harmless(words.visible(best.text)),
+        best.scheme,
+        best.first.isoformat(),
+        best.last.isoformat(),
+        f"{best.probability:.4f}",
+        no_date,
+    )
+
+
+def harmless(cell: str) -> str:
+    """A cell that no spreadsheet takes for a formula: an apostrophe comes first where one could.
+
+    >>> harmless("=1+1"), harmless("7841")
+    ("'=1+1", '7841')
+    """
+    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+
+
+def with_progress(rows: Iterable[T], *, every: int = 500) -> Iterator[T]:
+    """The same rows; a count of them is shown on standard error while that is a terminal."""
+    if not sys.stderr.isatty():
+        yield from rows
+        return
+    from rich.console import Console  # noqa: PLC0415 - only a terminal needs it
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
+
+    shown = Progress(
+        TextColumn("reading"),
+        BarColumn(),
+        TextColumn("{task.completed:,.0f} markings"),
+        TimeElapsedColumn(),
+        console=Console(stderr=True),
+        transient=True,
+    )
+    with shown:
+        task = shown.add_task("reading", total=None)
+        for number, row in enumerate(rows, 1):
+            yield row
+            if number % every == 0:
+                shown.update(task, completed=number)

@@ -1,0 +1,254 @@
+"""The notes: what they say, how long they are, and that they claim no more than they may."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from markdown_it import MarkdownIt
+from rich.cells import cell_len
+
+from provenance.errors import ProvenanceError
+from provenance.notes import words
+from provenance.notes.note import LISTING_WORDS, note, word_count
+from provenance.notes.statements import standings
+from tests.notes import boards
+from tests.notes.strategies import cases
+from tests.notes.test_words import IPCC_2010
+
+PURPOSES = ("listing", "owner", "archive")
+PLAIN_TAGS = {"h1", "h2", "p", "ul", "li", "table", "thead", "tbody", "tr", "th", "td"}
+PAGE_TAGS = {"html", "head", "meta", "title", "style", "body", "main", "div"}
+FORMATS = ("md", "txt", "html")
+SLOW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+class Tags(HTMLParser):
+    """The tags and the text of a page, as the standard library's parser sees them."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.tags: set[str] = set()
+        self.text = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:  # noqa: ARG002
+        self.tags.add(tag)
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize("form", FORMATS)
+@SLOW
+@given(case=cases())
+def test_a_listing_has_at_most_120_words(case: boards.Case, form: str) -> None:
+    text = note(*case, "listing", form)
+    if form == "html":
+        text = text[text.index("<main>") : text.index("</main>")]
+    assert 10 < word_count(text, form) <= LISTING_WORDS
+
+
+def test_a_listing_stays_short_with_many_of_everything() -> None:
+    finding, survey = boards.synthesiser()
+    work = finding.later_works[0]
+    named = {"groups": tuple(f"the {word} of many words" for word in "abcdefgh")}
+    many = finding.model_copy(
+        update={
+            "title": "a very long title " * 40,
+            "later_works": tuple(
+                work.model_copy(update={**named, "probability": p}) for p in (0.6, 0.3) * 20
+            ),
+            "parts": finding.parts * 5,
+        }
+    )
+    known = survey.works[0].model_copy(update={"done": "much done " * 50, "by": "a person " * 50})
+    text = note(many, survey.model_copy(update={"works": (known,) * 30}), "listing", "txt")
+    assert word_count(text, "txt") <= LISTING_WORDS
+    for said in ("20 later works found", "20 later works not ruled out", "30 works on record"):
+        assert said in flat(text)
+
+
+@SLOW
+@given(cases())
+def test_a_listing_claims_no_more_than_the_probabilities_bear(case: boards.Case) -> None:
+    """Every likelihood word stands beside a number within its IPCC range; the claims of origin
+    are no stronger than the weakest part they cover; a board without a date is given none."""
+    text = flat(note(*case, "listing", "txt"))
+    found = standings(*case)
+    for word, number in re.findall(r"(\w[\w ]*?) \(([\d.]+)%\)", text):
+        said = [name for name in IPCC_2010 if word.endswith(name)]
+        if said:
+            low, high = IPCC_2010[max(said, key=len)]
+            assert low <= float(number) <= high
+    claim = re.search(
+        r"recorded parts? (?:is|are) ([a-z ]+) to be original \((?:each at least )?"
+        r"((?:over )?[\d.]+)%\)",
+        text,
+    )
+    sure = [s.probability for s in found if s.kind == "original" and not s.doubtful]
+    if claim:
+        assert sure
+        assert float(claim[2].removeprefix("over ")) <= 100 * min(sure) + 0.51
+        assert IPCC_2010[claim[1]][0] <= 100 * min(sure) + 0.51
+    if not case.finding.build.dated:
+        assert "no build date is claimed" in text
+        assert claim is None
+    if "no sign of later work" in text:
+        assert all(s.kind == "original" and s.probability >= 0.66 for s in found)
+        assert all(w.probability < 0.1 for w in case.finding.later_works)
+
+
+def test_the_listing_of_the_synthesiser_says_what_was_replaced_and_what_is_open() -> None:
+    text = flat(note(*boards.synthesiser(), "listing", "txt"))
+    for said in (
+        "build between April and June 1979: very likely (90%)",
+        "Later work, extremely likely (97%): interface board (U30 to U32)",
+        "Replaced singly, extremely likely (96%): U14",
+        "On record: capacitors replaced (C7 and C8), in May 2026, by the present owner",
+        "Origin not settled: U41 and U42",
+        "No date found on U4",
+        "Parts not recorded were not checked",
+    ):
+        assert said in text
+
+
+def test_an_untouched_board_is_said_to_show_no_later_work() -> None:
+    text = flat(note(*boards.all_original(), "listing", "txt"))
+    assert "All four recorded parts are extremely likely to be original (each at least 98%)" in text
+    assert "They show no sign of later work" in text
+
+
+def test_the_owners_report_tells_this_work_and_the_parts_kept_and_replaced() -> None:
+    finding, survey = boards.synthesiser()
+    this = survey.works[0].model_copy(update={"parts": ("C7", "U14"), "done": "voice chip changed"})
+    before = survey.works[0].model_copy(update={"date": "1999", "done": "battery taken out"})
+    text = note(finding, survey.model_copy(update={"works": (this, before)}), "owner", "txt")
+    this_time, earlier = text.index("Work done this time"), text.index("Earlier work on record")
+    assert this_time < text.index("voice chip changed") < earlier < text.index("battery taken")
+    kept = text[text.index("Parts kept") : text.index("Parts replaced or worked on")]
+    replaced = text[text.index("Parts replaced or worked on") : text.index("What could not")]
+    assert re.search(r"^U13 ", kept, re.M)
+    assert not re.search(r"^U14 ", kept, re.M)
+    assert re.search(r"^U14 ", replaced, re.M)
+    for danger in ("unplug", "charge", "qualified", "leak", "lead", "asbestos", "wrist strap"):
+        assert danger in text
+
+
+def test_the_archive_entry_can_be_repeated() -> None:
+    finding, survey = boards.synthesiser()
+    text = flat(note(finding, survey, "archive", "md"))
+    for said in (
+        finding.method.fingerprint,
+        f"board-provenance {finding.method.version}",
+        "2026-05-20",
+        finding.build.edtf.replace("~", r"\~"),
+        "Bare board code, marked 7908",
+        "Document, in use by 1981-03-02, studio invoice",
+        "capacitors replaced",
+        "Interface board fitted after control",
+        "grid of weeks",
+        "small series 72%",
+    ):
+        assert said in text
+    for part in finding.parts:
+        assert f"| {part.ref} | {part.section} |" in text
+
+
+@pytest.mark.parametrize("purpose", PURPOSES)
+def test_markdown_holds_no_markup_from_the_survey(case: boards.Case, purpose: str) -> None:
+    """Rendered by markdown-it-py (CommonMark 0.31) with raw HTML and links allowed."""
+    page = (
+        MarkdownIt("commonmark", {"html": True}).enable("table").render(note(*case, purpose, "md"))
+    )
+    tags = Tags(page).tags
+    assert tags <= PLAIN_TAGS
+
+
+@SLOW
+@given(cases())
+def test_random_text_makes_no_markup(case: boards.Case) -> None:
+    for purpose in PURPOSES:
+        rendered = (
+            MarkdownIt("commonmark", {"html": True})
+            .enable("table")
+            .render(note(*case, purpose, "md"))
+        )
+        assert Tags(rendered).tags <= PLAIN_TAGS
+        page = Tags(note(*case, purpose, "html"))
+        assert page.tags <= PLAIN_TAGS | PAGE_TAGS
+
+
+@pytest.mark.parametrize("purpose", PURPOSES)
+def test_a_marking_of_script_is_shown_as_text_in_html(purpose: str) -> None:
+    page = Tags(note(*boards.hostile(), purpose, "html"))
+    assert "script" not in page.tags
+    assert boards.HOSTILE in page.text
+
+
+@pytest.mark.parametrize("purpose", PURPOSES)
+def test_plain_text_fits_80_columns(case: boards.Case, purpose: str) -> None:
+    assert max(map(cell_len, note(*case, purpose, "txt").splitlines())) <= 80
+
+
+@pytest.mark.parametrize("form", FORMATS)
+@pytest.mark.parametrize("purpose", PURPOSES)
+def test_notes_hold_no_control_character_and_end_in_one_newline(
+    case: boards.Case, purpose: str, form: str
+) -> None:
+    text = note(*case, purpose, form)
+    assert all(line.isprintable() for line in text.split("\n"))
+    assert text.endswith("\n")
+    assert not text.endswith("\n\n")
+
+
+def test_a_user_replaces_one_template(tmp_path: Path) -> None:
+    (tmp_path / "listing.j2").write_text("{% call p() %}Gebaut {{ built.when }}.{% endcall %}")
+    case = boards.synthesiser()
+    assert note(*case, "listing", "md", tmp_path) == "Gebaut between April and June 1979.\n"
+    assert note(*case, "owner", "md", tmp_path) == note(*case, "owner", "md")
+
+
+@pytest.mark.parametrize(
+    ("template", "said"),
+    [
+        ("{{ " + "'word ' * 200 }}", "the listing has 200 words; 120 is the most"),
+        ("{{ nonesuch }}", "'nonesuch' is undefined"),
+        ("\n{% if %}", r"listing\.j2:2: TemplateSyntaxError"),
+        ("{{ ''.__class__.__mro__ }}", "unsafe"),
+        ("{{ 1 / 0 }}", "division by zero"),
+        ("{{ board.model_copy.__func__ }}", "unsafe"),
+    ],
+)
+def test_a_template_at_fault_gives_one_message(tmp_path: Path, template: str, said: str) -> None:
+    (tmp_path / "listing.j2").write_text(template)
+    with pytest.raises(ProvenanceError, match=said):
+        note(*boards.synthesiser(), "listing", "md", tmp_path)
+
+
+def test_a_missing_folder_of_templates_is_named(tmp_path: Path) -> None:
+    with pytest.raises(ProvenanceError, match="no such folder of templates"):
+        note(*boards.synthesiser(), templates=tmp_path / "nowhere")
+
+
+def test_one_part_is_said_in_the_singular() -> None:
+    finding, survey = boards.all_original()
+    one = finding.model_copy(update={"parts": finding.parts[:1]})
+    text = flat(note(one, survey, "listing", "txt"))
+    assert "The one recorded part is extremely likely to be original (98%)" in text
+    assert "It shows no sign of later work" in text
+
+
+def test_words_and_numbers_agree_in_the_summary(case: boards.Case) -> None:
+    assert words.probable(0.9) == "very likely (90%)"
+    text = flat(note(*case, "owner", "txt"))
+    for word, number in re.findall(r": ([a-z ]+) \(([\d.]+)%\)", text):
+        low, high = IPCC_2010[word]
+        assert low <= float(number) <= high
