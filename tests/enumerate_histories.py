@@ -39,6 +39,8 @@ def enumerate_histories(problem: Problem) -> dict[str, object]:
                             last[s] = c
                         else:
                             p *= 1 - q
+                if all(c != c0 for c in last) and S:
+                    continue
                 if any(last[i] > last[j] for i, j in problem.order):
                     continue
                 for s in range(S):

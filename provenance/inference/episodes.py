@@ -2,7 +2,7 @@
 
 Knows arrays only. A history is: the build in cell ``c0``; later works, each in a cell of its own,
 each refitting every fit group with probability ``q``. What is seen of a group depends on its last
-fitting alone. Works come strictly after the build, at most one in a cell, with probability
+fitting alone, and the build's own fitting is the last of at least one group. Works come strictly after the build, at most one in a cell, with probability
 ``r[c]``.
 
 Letters are those of docs/model.md. Cells count from the oldest; ``X`` is a set of groups as a
@@ -27,7 +27,7 @@ cell costs S 2^S steps, not 3^S: R. Yates, The design and analysis of factorial 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -108,6 +108,9 @@ class Histories:
         for i, j in problem.order:
             # A group met before the one that must be fitted no later than it: impossible.
             valid[met[:, i] & ~met[:, j]] = 0.0
+        if groups:
+            # A board of which nothing is original has no build that its parts could date.
+            valid[-1] = 0.0
         self._met = met
         self._valid = self._square(valid)
         self._spared = self._square(valid * (1.0 - problem.share) ** (groups - met.sum(axis=1)))
@@ -216,68 +219,65 @@ class Histories:
         curve = problem.rate * problem.share**2 * problem.later[first] * problem.later[second]
         return float((curve * weight).sum() / self.evidence)
 
-    def chain(self, blocks: Iterable[frozenset[int]]) -> tuple[float, Array, list[Array]]:
+    def chain(self, blocks: Sequence[frozenset[int]]) -> Chain:
         """One account: the build, then the blocks of groups refitted together, oldest first.
 
-        Returns its probability, the build's distribution over cells (C) and one distribution
-        over cells for each block, each summing to one. Works that left no trace are summed over.
+        Works that left no trace are summed over. The probability is zero where the order of the
+        groups forbids the account.
         """
         problem = self.problem
-        order = list(blocks)
-        groups = problem.groups
-        cells = problem.cells
-        # Scan from the newest cell; stage k means that the last k blocks have been met.
-        met: set[int] = set()
-        stages = [np.zeros(cells) for _ in range(len(order) + 1)]
-        stages[0][-1] = 1.0
-        steps: list[Array] = []
-        stay: list[Array] = []
-        for k in range(len(order) + 1):
-            missing = groups - len(met)
-            stay.append((1 - problem.rate) + problem.rate * (1 - problem.share) ** missing)
-            if k < len(order):
-                block = order[-1 - k]
-                met |= block
-                curve = np.prod([problem.share * problem.later[s] for s in block], axis=0)
-                steps.append(
-                    problem.rate * curve * (1 - problem.share) ** (groups - len(met))
-                )
-        weights = self._scan(stages, steps, stay)
-        hypotheses = np.zeros(cells)
-        for h in range(problem.start.shape[0]):
-            outside = [s for s in range(groups) if s not in met]
-            hypotheses += problem.start[h] * np.prod(problem.build[h, outside], axis=0)
-        built = hypotheses * weights[-1]
+        place = {s: number for number, block in enumerate(blocks, start=1) for s in block}
+        forbidden = any(place.get(i, 0) > place.get(j, 0) for i, j in problem.order)
+        if forbidden or len(place) == problem.groups > 0:
+            return Chain(0.0, np.zeros_like(problem.start), ())
+        q, r, groups = problem.share, problem.rate, problem.groups
+        # Stage k of the scan from the newest cell: the last k blocks have been met.
+        missing = groups
+        gamma = [_decay(r, q, missing)]
+        stays, steps = [gamma[0]], []
+        for block in reversed(blocks):
+            missing -= len(block)
+            refit = np.prod([q * problem.later[s] for s in block], axis=0)
+            steps.append(r * refit * (1 - q) ** missing)
+            stays.append(_decay(r, q, missing))
+            gamma.append(_before(steps[-1] * gamma[-1], stays[-1]))
+        spared = [s for s in range(groups) if s not in place]
+        source = problem.start * problem.build[:, spared].prod(axis=1)
+        built = source * gamma[-1]
         total = built.sum()
         if total <= 0:
-            return 0.0, np.zeros(cells), [np.zeros(cells) for _ in order]
-        when = self._chain_times(hypotheses, weights, steps, stay)
-        return float(total / self.evidence), built / total, [w / total for w in when]
+            return Chain(0.0, np.zeros_like(problem.start), ())
+        beta = source.sum(axis=0)
+        works = []
+        for stage in range(len(blocks), 0, -1):
+            beta = _after(beta, stays[stage]) * steps[stage - 1]
+            works.append(beta * gamma[stage - 1] / total)
+        return Chain(float(total / self.evidence), built / total, tuple(works))
 
-    @staticmethod
-    def _scan(stages: list[Array], steps: list[Array], stay: list[Array]) -> list[Array]:
-        """gamma along one chain: (C) for each stage."""
-        for c in range(len(stages[0]) - 1, 0, -1):
-            for k, stage in enumerate(stages):
-                stage[c - 1] = stay[k][c] * stage[c]
-                if k:
-                    stage[c - 1] += steps[k - 1][c] * stages[k - 1][c]
-        return stages
 
-    @staticmethod
-    def _chain_times(
-        source: Array, gamma: list[Array], steps: list[Array], stay: list[Array]
-    ) -> list[Array]:
-        """The weight of each block's cell along one chain, oldest block first."""
-        count = len(steps)
-        beta = [0.0] * (count + 1)
-        when = [np.zeros(len(source)) for _ in range(count)]
-        for c in range(len(source)):
-            for k in range(count, 0, -1):
-                when[k - 1][c] = beta[k] * steps[k - 1][c] * gamma[k - 1][c]
-            new = [stay[k][c] * beta[k] for k in range(count + 1)]
-            for k in range(count):
-                new[k] += steps[k][c] * beta[k + 1]
-            new[count] += source[c]
-            beta = new
-        return when[::-1]
+@dataclass(frozen=True)
+class Chain:
+    """One account: ``built`` (H, C) sums to one, ``works`` one distribution (C) for each block."""
+
+    probability: float
+    built: Array
+    works: tuple[Array, ...]
+
+
+def _decay(rate: Array, share: float, missing: int) -> Array:
+    """(C): the weight of the works after each cell if none of them leaves a trace."""
+    stay = (1 - rate) + rate * (1 - share) ** missing
+    return np.append(np.cumprod(stay[:0:-1])[::-1], 1.0)
+
+
+def _before(source: Array, decay: Array) -> Array:
+    """(C): x with x[c-1] = stay[c] x[c] + source[c] and x[-1] = 0; decay as from ``_decay``."""
+    scaled = source[1:] / decay[:-1]
+    return decay * np.append(np.cumsum(scaled[::-1])[::-1], 0.0)
+
+
+def _after(source: Array, decay: Array) -> Array:
+    """(C): what the sources of all earlier cells bring to each cell, before the cell itself."""
+    reached = np.concatenate(([0.0], np.cumsum(source * decay)[:-1]))
+    before = np.concatenate(([decay[0]], decay[:-1]))
+    return reached / before

@@ -1,0 +1,514 @@
+"""From a survey to the curves that the exact inference works on.
+
+Knows what each observation says of a week: markings through their readings, mounts and joints,
+documents, the bare board. Leaves the sum over histories to ``episodes`` and what is reported to
+``board``.
+
+All likelihoods are ratios to knowing nothing: a reading of probability p on a span of days
+becomes p times the stock's density there, over a density that is flat on the years considered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+
+import numpy as np
+
+from provenance.graph import FitGroups, fit_groups
+from provenance.inference.defaults import Defaults
+from provenance.inference.episodes import Array, Problem
+from provenance.inference.stock import (
+    LATER,
+    LONGEST,
+    Hypothesis,
+    Lognormal,
+    cumulative,
+    hypotheses,
+    later_stock,
+    pmf,
+)
+from provenance.markings.reader import read_marking
+from provenance.markings.reading import MarkingReading, Reading
+from provenance.survey.model import Evidence, Survey, SurveyedPart
+from provenance.weeks import Span, monday, sunday, week_of
+
+FIRST_YEAR = 1960
+"""Before this no marking is read, unless the production years say so."""
+FINE, MIDDLE, COARSE = 1, 4, 26
+"""Weeks in a cell: where many parts speak, where some do, where none does."""
+REACH = 60
+"""Weeks after a code in which cells are kept fine."""
+FINE_CELLS = 260
+"""Most cells of one week."""
+MOST_WEEKS = 13
+"""Most weeks that stand for the span of one reading."""
+NEGLIGIBLE = 1e-3
+"""A reading less probable than this counts as 'no date here'."""
+TAIL = 1e-5
+"""Probability of the longest delays from picking to fitting that is left out."""
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Cells of whole weeks, oldest first, without gaps. Arrays have one entry a cell."""
+
+    first: np.ndarray
+    length: np.ndarray
+
+    @property
+    def centre(self) -> np.ndarray:
+        """The middle week of each cell."""
+        return self.first + (self.length - 1) // 2
+
+    @property
+    def start(self) -> int:
+        return int(self.first[0])
+
+    @property
+    def stop(self) -> int:
+        """The week after the last."""
+        return int(self.first[-1] + self.length[-1])
+
+    def weekly(self, mass: Array) -> Array:
+        """Mass by cell (..., C) spread evenly over the cells' weeks (..., W)."""
+        return np.repeat(mass / self.length, self.length, axis=-1)
+
+    def gather(self, density: Array) -> Array:
+        """Mean over each cell's weeks (..., C) of a density by week (..., W)."""
+        return np.add.reduceat(density, self.first - self.start, axis=-1) / self.length
+
+
+def grid_of(start: int, stop: int, spans: Iterable[tuple[int, int, float]]) -> Grid:
+    """Cells for the weeks from ``start`` up to ``stop``, fine where the codes are.
+
+    ``spans`` are first week, last week and probability of each dated reading.
+    """
+    weeks = stop - start
+    heat = np.zeros(weeks + 1)
+    for first, last, probability in spans:
+        low, high = max(first - 1 - start, 0), min(last + REACH - start, weeks)
+        if low < high:
+            heat[low] += probability
+            heat[high] -= probability
+    heat = np.cumsum(heat)[:weeks]
+    level = np.where(heat > 0.02, MIDDLE, COARSE)
+    hottest = np.argsort(-heat, kind="stable")[:FINE_CELLS]
+    level[hottest[heat[hottest] > 0.05]] = FINE
+    lengths: list[int] = []
+    at = 0
+    while at < weeks:
+        size = int(level[at])
+        ahead = level[at : at + size]
+        finer = np.flatnonzero(ahead < size)
+        size = int(finer[0]) if len(finer) else len(ahead)
+        lengths.append(size)
+        at += size
+    length = np.array(lengths)
+    return Grid(start + np.cumsum(length) - length, length)
+
+
+@dataclass(frozen=True)
+class Kernels:
+    """The delays that the hypotheses are mixed from.
+
+    ``running`` (K, LONGEST + 2) are cumulative distributions; the last kernel is the later
+    stock's. ``mix`` (H, K - 1) are the shares of each hypothesis.
+    """
+
+    hypotheses: tuple[Hypothesis, ...]
+    running: Array
+    mix: Array
+
+
+@cache
+def kernels(trade: str | None) -> Kernels:
+    """The kernels of one trade, or of all."""
+    found = hypotheses(trade)
+    shapes: dict[Lognormal, int] = {}
+    shares: list[list[tuple[int, float]]] = []
+    for h in found:
+        old = Lognormal(h.stock.age, h.profile.old_sigma)
+        shares.append(
+            [
+                (shapes.setdefault(h.profile.fresh, len(shapes)), 1 - h.stock.rho),
+                (shapes.setdefault(old, len(shapes)), h.stock.rho),
+            ]
+        )
+    mix = np.zeros((len(found), len(shapes)))
+    for row, parts in zip(mix, shares, strict=True):
+        for column, share in parts:
+            row[column] += share
+    running = [cumulative(pmf(shape)) for shape in shapes] + [cumulative(later_stock())]
+    padded = np.pad(np.array(running), ((0, 0), (0, 1)), mode="edge")
+    return Kernels(found, padded, mix)
+
+
+def span_weeks(span: Span) -> dict[int, float]:
+    """The weeks that a span touches, with the share of its days in each.
+
+    A long span is stood for by at most ``MOST_WEEKS`` of its weeks, evenly spaced.
+    """
+    first, last = week_of(span.first), week_of(span.last)
+    if last - first >= MOST_WEEKS:
+        return dict.fromkeys(np.linspace(first, last, MOST_WEEKS).round().astype(int).tolist(),
+                             1 / MOST_WEEKS)
+    return {
+        week: (min(span.last, sunday(week)) - max(span.first, monday(week))).days / span.days
+        + 1 / span.days
+        for week in range(first, last + 1)
+    }
+
+
+@dataclass(frozen=True)
+class Slab:
+    """The delays' probabilities from every week with a code: ``curves`` (D, K, C), per week."""
+
+    row: dict[int, int]
+    curves: Array
+
+    @classmethod
+    def of(cls, weeks: Iterable[int], running: Array, centre: np.ndarray) -> Slab:
+        """One row for each week: how probable a fitting in each cell is to meet its code."""
+        codes = np.array(sorted(set(weeks)), dtype=int)
+        delay = np.clip(centre - codes[:, None], -1, LONGEST)
+        density = np.diff(running, axis=1, prepend=0.0)
+        curves = density[:, delay + 1].transpose(1, 0, 2)
+        return cls({int(week): row for row, week in enumerate(codes)}, curves)
+
+    def mass(self, readings: Iterable[Reading]) -> Array:
+        """(D): the probability of each code week under some readings of one marking."""
+        mass = np.zeros(len(self.row))
+        for reading in readings:
+            for week, share in span_weeks(reading.span).items():
+                mass[self.row[week]] += reading.probability * share
+        return mass
+
+
+@dataclass(frozen=True)
+class Lot:
+    """Parts of one fit group with the same marking and joints: one delivery, one delay.
+
+    ``dated`` (K, C) is how probable its readings are, as a ratio to knowing nothing; ``undated``
+    the rest: no date here, or misread. ``replaced`` (C) is the likelihood of the marking if the
+    part was replaced after the cell, ``kept`` (C) the probability that it was not; ``follow`` and
+    ``apart`` are what the joints say for the two.
+    """
+
+    group: int
+    parts: tuple[SurveyedPart, ...]
+    reading: MarkingReading
+    readings: tuple[Reading, ...]
+    dated: Array
+    undated: float
+    kept: Array
+    replaced: Array
+    follow: float
+    apart: float
+
+    def curves(self, mix: Array) -> tuple[Array, Array]:
+        """F of this lot at the build (H, C) and in a later work (C)."""
+        stay = self.follow * self.kept
+        gone = self.apart * self.replaced
+        build = stay * (mix @ self.dated[:-1] + self.undated) + gone
+        return build, stay * (self.dated[-1] + self.undated) + gone
+
+
+@dataclass(frozen=True)
+class BoardEvidence:
+    """Everything that one survey says, as curves. See ``Problem`` for the letters.
+
+    ``dating`` (P, W) is prior times likelihood of the build's week t for each profile;
+    ``picking`` (P, W) the same for the week u in which its parts were picked.
+    """
+
+    survey: Survey
+    today: date
+    grid: Grid
+    kernels: Kernels
+    groups: FitGroups
+    slab: Slab
+    lots: tuple[Lot, ...]
+    known: dict[str, int]
+    """Parts that a known work fitted, with the number of the work."""
+    dating: dict[str, Array]
+    picking: dict[str, Array]
+    problem: Problem
+    defaults: Defaults
+
+
+def transit(delay: Lognormal) -> Array:
+    """D by week, without the longest delays."""
+    mass = pmf(delay)
+    length = int(np.searchsorted(np.cumsum(mass), 1 - TAIL)) + 1
+    return mass[:length] / mass[:length].sum()
+
+
+def onwards(mass: Array, delay: Array) -> Array:
+    """The distribution of u + D by week, from that of u."""
+    return np.convolve(mass, delay)[: len(mass)]
+
+
+def backwards(likelihood: Array, delay: Array) -> Array:
+    """The likelihood of u, from that of t = u + D, by week."""
+    return np.convolve(likelihood[::-1], delay)[: len(likelihood)][::-1]
+
+
+def _known_parts(survey: Survey) -> dict[str, int]:
+    """Surveyed parts that a known work names, by reference or by section."""
+    known: dict[str, int] = {}
+    for number, work in enumerate(survey.works):
+        named = set(work.parts)
+        for part in survey.parts():
+            if part.ref in named or part.section in named:
+                known[part.ref] = number
+    return known
+
+
+def _years(survey: Survey, today: date) -> tuple[int, int]:
+    first, _ = survey.production_span()
+    return min(FIRST_YEAR, first.year - 1) if first else FIRST_YEAR, today.year
+
+
+def _near(survey: Survey) -> int | None:
+    first, last = survey.production_span()
+    return (first.year + last.year) // 2 if first and last else None
+
+
+def _lots(
+    survey: Survey, groups: FitGroups, known: dict[str, int]
+) -> list[tuple[int, tuple[SurveyedPart, ...]]]:
+    """Parts by fit group, marking and joints, in file order."""
+    of_ref = {ref: number for number, group in enumerate(groups.groups) for ref in group.refs}
+    found: dict[tuple[int, str, str | None], list[SurveyedPart]] = {}
+    for part in survey.parts():
+        if part.ref not in known:
+            key = (of_ref[part.ref], " ".join(part.marking.split()), part.joints)
+            found.setdefault(key, []).append(part)
+    return [(group, tuple(parts)) for (group, _, _), parts in found.items()]
+
+
+def _usual_joints(parts: Sequence[SurveyedPart]) -> str | None:
+    """How most of a group's joints look, or None where none is noted."""
+    noted = [p.joints for p in parts if p.joints in ("factory", "hand")]
+    return max(sorted(set(noted)), key=noted.count) if noted else None
+
+
+def _joint_factors(part: SurveyedPart, usual: str | None, defaults: Defaults) -> tuple[float, float]:
+    """What a part's joints say if it went in with its group, and if it was replaced alone."""
+    if part.joints not in defaults.joints or usual is None:
+        return 1.0, 1.0
+    same = defaults.same_joints if part.joints == usual else 1 - defaults.same_joints
+    return same, defaults.joints[part.joints][2]
+
+
+def _dating(survey: Survey, start: int, stop: int, board: Array, defaults: Defaults,
+            readings: Sequence[MarkingReading | None]) -> Array:
+    """Prior times likelihood of each week t of the build, from everything but the parts."""
+    weeks = np.arange(start, stop)
+    first, last = survey.production_span()
+    prior = np.ones(len(weeks))
+    for bound, side in ((first, -1), (last, 1)):
+        if bound is not None:
+            outside = np.maximum(side * (weeks - week_of(bound)), 0)
+            prior *= np.exp(-outside / defaults.production_slack)
+    likelihood = prior / prior.sum()
+    for evidence, reading in zip(survey.evidence, readings, strict=True):
+        if evidence.section is None:
+            likelihood = likelihood * _said(evidence, reading, weeks, board, defaults)
+    return likelihood
+
+
+def _said(
+    evidence: Evidence,
+    reading: MarkingReading | None,
+    weeks: np.ndarray,
+    board: Array,
+    defaults: Defaults,
+) -> Array:
+    """The likelihood ratio of each week t for one piece of evidence."""
+    count = len(weeks)
+    right = evidence.reliability
+    if right is None:
+        right = defaults.reliability[evidence.kind]
+    lag: Array | None = None
+    if evidence.kind == "bare board code":
+        lag = board
+    elif evidence.kind == "inspection stamp":
+        lag = np.exp(-np.arange(int(12 * defaults.inspection_lag)) / defaults.inspection_lag)
+        lag = lag / lag.sum()
+    spans = _evidence_spans(evidence, reading)
+    dated = sum(share for _, share in spans)
+    ratio = np.full(count, 1.0 - right * dated)
+    start = int(weeks[0])
+    for (first, last), share in spans:
+        low = week_of(first) - start if first else 0
+        high = week_of(last) - start if last else count - 1
+        said = np.zeros(count)
+        if evidence.says in ("in use by", "not before"):
+            if evidence.says == "in use by":
+                said[: max(high + 1, 0)] = 1.0
+            else:
+                said[max(low, 0) :] = 1.0
+        else:
+            inside = slice(max(low, 0), max(min(high, count - 1) + 1, 0))
+            said[inside] = 1.0 / max(high - low + 1, 1)
+            if evidence.kind == "bare board code" and lag is not None:
+                said = np.convolve(said, lag)[:count]
+            elif lag is not None:
+                said = np.convolve(said[::-1], lag)[:count][::-1]
+            said *= count
+        ratio += right * share * said
+    return ratio
+
+
+def _evidence_spans(
+    evidence: Evidence, reading: MarkingReading | None
+) -> list[tuple[tuple[date | None, date | None], float]]:
+    """The spans of days that a piece of evidence may speak of, with their probabilities."""
+    if evidence.date is not None:
+        return [(evidence.span(), 1.0)]
+    if reading is None:
+        return []
+    return [((r.first, r.last), r.probability) for r in reading.readings]
+
+
+def gather(survey: Survey, *, today: date | None = None, defaults: Defaults) -> BoardEvidence:
+    """Read every marking of a survey and set up the problem. Raises GraphError."""
+    now = today or survey.day()
+    groups = fit_groups(survey)
+    known = _known_parts(survey)
+    years = _years(survey, now)
+    houses = survey.houses
+
+    def read(marking: str) -> MarkingReading:
+        return read_marking(marking, near=_near(survey), years=years, today=now, houses=houses)
+
+    lots = [(group, parts, read(parts[0].marking)) for group, parts in _lots(survey, groups, known)]
+    kept = [tuple(r for r in m.readings if r.probability >= NEGLIGIBLE) for *_, m in lots]
+    start, stop = week_of(date(years[0], 1, 1)), week_of(now) + 1
+    grid = grid_of(
+        start,
+        stop,
+        ((week_of(r.first), week_of(r.last), r.probability) for rs in kept for r in rs),
+    )
+    bank = kernels(survey.trade)
+    slab = Slab.of(
+        (week for rs in kept for r in rs for week in span_weeks(r.span)),
+        bank.running,
+        grid.centre,
+    )
+    mass = np.array([slab.mass(readings) for readings in kept]).reshape(len(lots), len(slab.row))
+    dated = np.tensordot(mass, slab.curves, 1) * (1 - defaults.misread) * (stop - start)
+    members = [
+        tuple(p for p in survey.parts() if p.ref in set(group.refs)) for group in groups.groups
+    ]
+    usual = [_usual_joints(parts) for parts in members]
+    built = tuple(
+        _lot(group, parts, reading, readings, curve, grid, bank, usual[group], defaults)
+        for (group, parts, reading), readings, curve in zip(lots, kept, dated, strict=True)
+    )
+    written = [
+        read(e.marking) if e.marking is not None and e.date is None else None
+        for e in survey.evidence
+    ]
+    dating: dict[str, Array] = {}
+    picking: dict[str, Array] = {}
+    for h in bank.hypotheses:
+        if h.profile.name not in dating:
+            t = _dating(survey, start, stop, transit(h.profile.board), defaults, written)
+            dating[h.profile.name] = t
+            picking[h.profile.name] = backwards(t, transit(h.profile.transit))
+    problem = _problem(survey, groups, built, usual, grid, bank, picking, defaults, written)
+    return BoardEvidence(
+        survey, now, grid, bank, groups, slab, built, known, dating, picking, problem, defaults
+    )
+
+
+def _lot(
+    group: int,
+    parts: tuple[SurveyedPart, ...],
+    reading: MarkingReading,
+    readings: tuple[Reading, ...],
+    dated: Array,
+    grid: Grid,
+    bank: Kernels,
+    usual: str | None,
+    defaults: Defaults,
+) -> Lot:
+    centre = grid.centre
+    right = 1 - defaults.misread
+    left = np.maximum(grid.stop - 1 - centre, 0)
+    rate = defaults.replacement_rate
+    if parts[0].mount == "socketed":
+        rate *= defaults.socket_factor
+    kept = np.exp(-rate * left)
+    undated = 1 - right * sum(r.probability for r in readings)
+    running = bank.running[-1]
+    service = np.zeros(len(centre))
+    for r in readings:
+        middle = week_of(r.first + timedelta(days=(r.span.days - 1) // 2))
+        # A replacement in any week after the cell, up to today, from service stock.
+        newest = running[min(max(grid.stop - middle, 0), LONGEST + 1)]
+        oldest = running[np.clip(centre + 1 - middle, 0, LONGEST + 1)]
+        service += right * r.probability * (grid.stop - grid.start) * (newest - oldest)
+    replaced = (1 - kept) * (undated + service / np.maximum(left, 1))
+    follow = apart = 1.0
+    for part in parts:
+        same, alone = _joint_factors(part, usual, defaults)
+        follow, apart = follow * same, apart * alone
+    return Lot(group, parts, reading, readings, dated, undated, kept, replaced, follow, apart)
+
+
+def _problem(
+    survey: Survey,
+    groups: FitGroups,
+    lots: Sequence[Lot],
+    usual: Sequence[str | None],
+    grid: Grid,
+    bank: Kernels,
+    picking: dict[str, Array],
+    defaults: Defaults,
+    written: Sequence[MarkingReading | None],
+) -> Problem:
+    count, cells = len(groups.groups), len(grid.first)
+    build = np.ones((count, len(bank.hypotheses), cells))
+    later = np.ones((count, cells))
+    for number, group in enumerate(groups.groups):
+        if group.mount == "socketed":
+            build[number] *= defaults.socketed[0]
+            later[number] *= defaults.socketed[1]
+        if (looks := usual[number]) is not None:
+            build[number] *= defaults.joints[looks][0]
+            later[number] *= defaults.joints[looks][1]
+    for lot in lots:
+        at_build, in_work = lot.curves(bank.mix)
+        build[lot.group] *= at_build
+        later[lot.group] *= in_work
+        # Only ratios between cells and origins matter; the scale would run out of range.
+        scale = 1.0 / max(build[lot.group].max(), later[lot.group].max())
+        build[lot.group] *= scale
+        later[lot.group] *= scale
+    weeks = np.arange(grid.start, grid.stop)
+    for evidence, reading in zip(survey.evidence, written, strict=True):
+        if evidence.section is None:
+            continue
+        for number, group in enumerate(groups.groups):
+            if evidence.section in group.sections:
+                said = _said(evidence, reading, weeks, transit(LATER.board), defaults)
+                for h, hypothesis in enumerate(bank.hypotheses):
+                    delay = transit(hypothesis.profile.transit)
+                    build[number, h] *= grid.gather(backwards(said, delay))
+                later[number] *= grid.gather(backwards(said, transit(LATER.transit)))
+    start = np.array(
+        [
+            h.weight * grid.gather(picking[h.profile.name]) * grid.length
+            for h in bank.hypotheses
+        ]
+    )
+    rate = 1 - (1 - defaults.work_rate) ** grid.length
+    return Problem(
+        start, build.transpose(1, 0, 2).copy(), later, rate, defaults.work_share, groups.order
+    )

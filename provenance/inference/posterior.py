@@ -1,0 +1,67 @@
+"""From cells of picking to weeks of fitting: the inference's marginals on the calendar.
+
+Knows how the delay from picking to fitting is put back. Leaves the sums to ``episodes``.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+
+from provenance.inference.episodes import Array, Histories
+from provenance.inference.evidence import BoardEvidence, onwards, transit
+from provenance.inference.stock import LATER, Profile
+
+
+class Posterior:
+    """Everything known of one board after the sum over its histories. Arrays are by week."""
+
+    def __init__(self, evidence: BoardEvidence) -> None:
+        self.evidence = evidence
+        self.histories = Histories(evidence.problem)
+
+    @cached_property
+    def _profiles(self) -> dict[str, Profile]:
+        return {h.profile.name: h.profile for h in self.evidence.kernels.hypotheses}
+
+    def built(self, picked: Array) -> Array:
+        """(W): when the board was built, from the mass of its picking by hypothesis (H, C)."""
+        grid = self.evidence.grid
+        total = np.zeros(grid.stop - grid.start)
+        for name, profile in self._profiles.items():
+            rows = [i for i, h in enumerate(self.evidence.kernels.hypotheses) if h.profile is profile]
+            mass = picked[rows].sum(axis=0)
+            if mass.sum() < 1e-9:
+                continue
+            # Given the cell, the week of picking is as likely as what dates the build makes it.
+            reach = np.add.reduceat(self.evidence.picking[name], grid.first - grid.start)
+            ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=reach > 0)
+            spread = np.repeat(ratio, grid.length)
+            low = int(np.argmax(spread > 0))
+            delay = transit(profile.transit)
+            total[low:] += self.evidence.dating[name][low:] * onwards(spread[low:], delay)
+        return total
+
+    def fitted_later(self, picked: Array) -> Array:
+        """(W): when a later work was done, from the mass of its picking by cell (C)."""
+        grid = self.evidence.grid
+        spread = grid.weekly(picked)
+        low = int(np.argmax(spread > 0))
+        mass = np.zeros_like(spread)
+        mass[low:] = onwards(spread[low:], transit(LATER.transit))
+        return mass
+
+    @cached_property
+    def build(self) -> Array:
+        """(W): the build."""
+        return self.built(self.histories.build)
+
+    @cached_property
+    def trades(self) -> dict[str, float]:
+        """The probability of each stock profile."""
+        weight = dict.fromkeys(self._profiles, 0.0)
+        masses = self.histories.build.sum(axis=1)
+        for h, mass in zip(self.evidence.kernels.hypotheses, masses, strict=True):
+            weight[h.profile.name] += float(mass)
+        return weight

@@ -1,0 +1,72 @@
+"""Distributions over weeks put as windows, medians and EDTF. Weeks are those of the grid."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+
+from provenance.inference.episodes import Array
+from provenance.inference.finding import WeekProbability, Window
+from provenance.weeks import edtf_interval, monday, sunday
+
+LEVELS = (0.5, 0.8, 0.9, 0.95)
+"""The probabilities at which windows are given."""
+STATED = 0.9
+"""The level that is put in words and in EDTF."""
+_SMALLEST = 1e-5
+
+
+def shortest(mass: Array, level: float) -> tuple[int, int]:
+    """First and last index of the shortest run that holds at least ``level`` of the mass."""
+    running = np.concatenate(([0.0], np.cumsum(mass)))
+    goal = level * running[-1] * (1 - 1e-12)
+    ends = np.searchsorted(running, running[:-1] + goal)
+    ends = np.where(ends > len(mass), 2 * len(mass), ends)
+    length = ends - np.arange(len(mass))
+    # Of runs of one length, the one that holds most.
+    held = running[np.minimum(ends, len(mass))] - running[:-1]
+    best = np.lexsort((-held, length))[0]
+    return int(best), int(ends[best]) - 1
+
+
+def windows(mass: Array, start: int, today: date) -> tuple[Window, ...]:
+    """The shortest windows at the usual levels, from mass by week; ``start`` is the first week."""
+    found = []
+    for level in LEVELS:
+        first, last = shortest(mass, level)
+        found.append(
+            Window(
+                probability=level,
+                first=monday(start + first),
+                last=min(sunday(start + last), today),
+            )
+        )
+    return tuple(found)
+
+
+def stated(found: tuple[Window, ...]) -> Window:
+    """The window at the level that is put in words."""
+    return next(w for w in found if w.probability == STATED)
+
+
+def edtf(found: tuple[Window, ...]) -> str:
+    """The stated window as an approximate EDTF interval."""
+    window = stated(found)
+    return edtf_interval(window.first, window.last, approximate=True)
+
+
+def median(mass: Array, start: int) -> date:
+    """The middle day of the week that halves the mass."""
+    running = np.cumsum(mass)
+    week = int(np.searchsorted(running, 0.5 * running[-1]))
+    return date.fromordinal(monday(start + week).toordinal() + 3)
+
+
+def by_week(mass: Array, start: int) -> tuple[WeekProbability, ...]:
+    """The mass by week without negligible weeks."""
+    total = mass.sum()
+    return tuple(
+        WeekProbability(week=monday(start + int(i)), probability=float(mass[i] / total))
+        for i in np.flatnonzero(mass > _SMALLEST * total)
+    )
