@@ -1,1 +1,78 @@
-"""Date a circuit board from its chip markings and tell the original parts from later work."""
+"""Date a circuit board from its chip markings and tell the original parts from later work.
+
+The public names, and nothing else. Each is fetched from its module when it is first asked for, so
+that ``import provenance`` loads neither pydantic nor numpy nor networkx.
+
+>>> import provenance
+>>> provenance.read_marking("SN7432N 7841").best.text
+'7841'
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from provenance.errors import OutputError as OutputError
+    from provenance.errors import ProvenanceError as ProvenanceError
+    from provenance.errors import SurveyError as SurveyError
+    from provenance.graph import fit_groups as fit_groups
+    from provenance.inference import date_board as date_board
+    from provenance.inference.finding import Finding as Finding
+    from provenance.markings.families import families as families
+    from provenance.markings.reader import read_marking as read_marking
+    from provenance.markings.reading import MarkingReading as MarkingReading
+    from provenance.markings.reading import Reading as Reading
+    from provenance.markings.reading import Token as Token
+    from provenance.markings.schemes import all_schemes as all_schemes
+    from provenance.notes.reading_text import reading_text as reading_text
+    from provenance.notes.screen import screen_text as screen_text
+    from provenance.survey.files import fingerprint as fingerprint
+    from provenance.survey.files import load as load
+    from provenance.survey.files import load_survey as load_survey
+    from provenance.survey.files import write_whole as write_whole
+    from provenance.survey.model import Machine as Machine
+    from provenance.survey.model import Survey as Survey
+    from provenance.survey.template import template_text as template_text
+
+_HOMES = {
+    "Finding": "inference.finding",
+    "Machine": "survey.model",
+    "MarkingReading": "markings.reading",
+    "OutputError": "errors",
+    "ProvenanceError": "errors",
+    "Reading": "markings.reading",
+    "Survey": "survey.model",
+    "SurveyError": "errors",
+    "Token": "markings.reading",
+    "all_schemes": "markings.schemes",
+    "date_board": "inference",
+    "families": "markings.families",
+    "fingerprint": "survey.files",
+    "fit_groups": "graph",
+    "load": "survey.files",
+    "load_survey": "survey.files",
+    "read_marking": "markings.reader",
+    "reading_text": "notes.reading_text",
+    "screen_text": "notes.screen",
+    "template_text": "survey.template",
+    "write_whole": "survey.files",
+}
+"""Which module each public name lives in."""
+
+__version__ = "0.1.0"
+
+__all__ = ["__version__", *sorted(_HOMES)]  # noqa: PLE0604 - the names are strings
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

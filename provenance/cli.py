@@ -1,0 +1,331 @@
+"""The command line: one short function a command, each the twin of a call in Python.
+
+Knows arguments, options, exit codes and where output goes; every other thing is done in the module
+that a command names. A command imports what it needs when it runs, so that each starts as fast as
+it can.
+
+Exit codes: 0 done; 1 the reader of the output went away, or the run was broken off; 2 something in
+the input is wrong, with one message on standard error.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn, TextIO
+
+import typer
+
+from provenance.errors import ProvenanceError, SurveyError
+
+if TYPE_CHECKING:
+    from provenance.inference.finding import Finding
+    from provenance.survey.model import Survey
+
+app = typer.Typer(
+    name="provenance",
+    help="Date a circuit board from its chip markings, tell the original parts from later work, "
+    "and write the account.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+SurveyFile = Annotated[Path, typer.Argument(metavar="FILE", help="A survey: YAML, JSON or CSV.")]
+Json = Annotated[bool, typer.Option("--json", help="Print everything as JSON.")]
+Out = Annotated[
+    Path | None, typer.Option("--out", "-o", metavar="FILE", help="Write to this file.")
+]
+Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")]
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from provenance import __version__
+
+        typer.echo(__version__)
+        raise typer.Exit
+
+
+@app.callback()
+def start(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Print the version."),
+    ] = False,
+) -> None:
+    """Date a circuit board and write the account."""
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The survey to begin: .yaml.")],
+    force: Force = False,
+) -> None:
+    """Begin a survey from a commented template.
+
+    The template is itself a valid survey of an invented board; replace the example by your own.
+    """
+    from provenance import template_text, write_whole
+
+    if file.suffix.casefold() not in (".yaml", ".yml"):
+        raise ProvenanceError(f"{_shown(file)}: the template is YAML. Fix: end the name in .yaml")
+    write_whole(file, template_text(), overwrite=force)
+    typer.echo(f"Wrote {_shown(file)}. Next: edit it, then provenance check {_shown(file)}")
+
+
+@app.command()
+def check(file: SurveyFile) -> None:
+    """Check a survey without dating the board.
+
+    Every mistake is listed with its file, line, key and the likely fix.
+    """
+    from provenance import Survey, fit_groups, load
+    from provenance.notes.catalogue import checked_text
+
+    try:
+        loaded = load(file)
+    except SurveyError as problem:
+        _complain(problem, *problem.others)
+        raise typer.Exit(2) from None
+    boards = (loaded,) if isinstance(loaded, Survey) else loaded.boards
+    _say(checked_text(str(file), [(board, fit_groups(board)) for board in boards]))
+
+
+@app.command()
+def read(
+    marking: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="MARKING",
+            help="The marking, with ' / ' between its lines; - reads one a line from input.",
+        ),
+    ] = None,
+    near: Annotated[
+        int | None,
+        typer.Option(
+            min=1950, max=2100, metavar="YEAR", help="A year that the part is probably near."
+        ),
+    ] = None,
+    until: Annotated[
+        int | None,
+        typer.Option(min=1960, max=2100, metavar="YEAR", help="The last year it can be from."),
+    ] = None,
+    as_json: Json = False,
+    table: Annotated[
+        str | None,
+        typer.Option("--from", metavar="FILE", help="A CSV table of markings; - reads input."),
+    ] = None,
+    column: Annotated[
+        str, typer.Option(metavar="NAME", help="The table's column of markings.")
+    ] = "marking",
+) -> None:
+    """Read a marking, or many, and say why.
+
+    One marking is explained: what each piece was taken for, what the date may be and how probable
+    that is, and what would settle the doubt. Many, from standard input or a table, give one row
+    each, as CSV or with --json as one JSON object a line.
+    """
+    from functools import partial
+
+    from provenance.markings.reader import read_marking
+
+    if (marking is None) == (table is None):
+        raise typer.BadParameter("give a marking, or a table with --from")
+    read_one = partial(read_marking, near=near, years=(1960, until) if until else None)
+    if table is not None or marking == "-":
+        from provenance.notes import reading_rows as rows
+
+        with rows.opened(table or "-") as stream:
+            found = (
+                rows.column_markings(stream, column, table) if table else rows.line_markings(stream)
+            )
+            rows.write_rows(
+                rows.with_progress(found),
+                read_one,
+                _say,
+                as_json=as_json,
+            )
+        return
+    from provenance.notes.reading_text import (
+        reading_record,
+        reading_text,
+        typed_marking,
+    )
+
+    reading = read_one(typed_marking(marking or ""))
+    _say(_json(reading_record(reading)) if as_json else reading_text(reading))
+
+
+@app.command()
+def schemes() -> None:
+    """List the known ways of writing a date."""
+    from provenance.markings.schemes import all_schemes
+    from provenance.notes.catalogue import schemes_text
+
+    _say(schemes_text(all_schemes()))
+
+
+@app.command()
+def families() -> None:
+    """List the known families of part numbers."""
+    from provenance.markings.families import families as known
+    from provenance.notes.catalogue import families_text
+
+    _say(families_text(known()))
+
+
+@app.command()
+def date(file: SurveyFile, as_json: Json = False) -> None:
+    """Date a board and its later works.
+
+    Prints when the board was built, what was changed later and when, how sure that is, each part's
+    reading and origin, and what the result rests on.
+    """
+    from provenance import screen_text
+
+    finding, survey = _dated(file)
+    if as_json:
+        _say(_json(finding.model_dump(mode="json")))
+    else:
+        _say(screen_text(finding, survey, colour=_colour()))
+
+
+@app.command()
+def why(
+    file: SurveyFile,
+    ref: Annotated[
+        str | None, typer.Argument(metavar="REF", help="One part; else the whole board.")
+    ] = None,
+) -> None:
+    """Say why, for the board or for one part.
+
+    Gives the weight of each piece of evidence in decibans and in words, which observation carries
+    the result, and which one not yet made would tell most.
+    """
+    from provenance.notes.reasons import why_text
+
+    finding, survey = _dated(file)
+    _say(why_text(finding, survey, ref))
+
+
+@app.command()
+def note(
+    file: SurveyFile,
+    for_: Annotated[
+        Literal["listing", "owner", "archive"], typer.Option("--for", help="Whom the note is for.")
+    ],
+    form: Annotated[
+        Literal["md", "txt", "html"], typer.Option("--format", help="How it is written.")
+    ] = "md",
+    templates: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Templates that are used first.")
+    ] = None,
+    out: Out = None,
+    force: Force = False,
+) -> None:
+    """Write a note for a listing, owner or archive."""
+    from provenance.notes.note import note as written
+
+    finding, survey = _dated(file)
+    _deliver(written(finding, survey, for_, form, templates), file, out, force)
+
+
+# ---- shared by the commands ------------------------------------------------------------------
+
+
+def _dated(file: Path) -> tuple[Finding, Survey]:
+    from provenance import date_board, load_survey
+
+    survey = load_survey(file)
+    return date_board(survey), survey
+
+
+def _deliver(text: str, survey: Path, out: Path | None, force: bool) -> None:
+    """To the file that was asked for, whole or not at all; else to standard output."""
+    if out is None:
+        _say(text)
+        return
+    from provenance import write_whole
+
+    write_whole(out, text, overwrite=force, inputs=[survey])
+    typer.echo(f"Wrote {_shown(out)}.")
+
+
+def _say(text: str) -> None:
+    sys.stdout.write(text)  # Looked up each time: a progress bar puts itself in its place.
+
+
+def _json(record: Any) -> str:
+    """JSON in ASCII, so that no terminal or pipe can spoil it."""
+    import json
+
+    return json.dumps(record, indent=2) + "\n"
+
+
+def _shown(path: Path) -> str:
+    from provenance.notes.words import visible
+
+    return visible(str(path))
+
+
+def _colour() -> bool:
+    """Whether standard output takes colour. Source of the variable: no-color.org."""
+    plain = os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb"
+    return sys.stdout.isatty() and not plain
+
+
+def _complain(*problems: ProvenanceError) -> None:
+    for problem in problems:
+        print(f"provenance: {problem}", file=sys.stderr)
+
+
+def main() -> NoReturn:
+    """Run the command that the arguments name, and leave with its exit code."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: list[str]) -> int:
+    """Run one command and return its exit code; no error leaves a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        _spell_out_the_unprintable(stream)
+    try:
+        code = _exit_code(arguments)
+        sys.stdout.flush()
+    except ProvenanceError as problem:
+        _complain(problem)
+        return 2
+    except BrokenPipeError:
+        _discard(sys.stdout)
+        return 1
+    except OSError as problem:
+        _discard(sys.stdout)
+        what = f"{problem.filename}: " if problem.filename else ""
+        _complain(ProvenanceError(f"{what}{problem.strerror or problem}"))
+        return 2
+    return code
+
+
+def _exit_code(arguments: list[str]) -> int:
+    try:
+        app(arguments, prog_name="provenance")
+    except SystemExit as done:
+        return done.code if isinstance(done.code, int) else 1
+    return 0
+
+
+def _spell_out_the_unprintable(stream: TextIO) -> None:
+    """A character that the terminal's encoding lacks is spelt out, not an error."""
+    if reconfigure := getattr(stream, "reconfigure", None):
+        reconfigure(errors="backslashreplace")
+
+
+def _discard(stream: TextIO) -> None:
+    """Drop what could not be written, lest Python try again at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+if __name__ == "__main__":
+    main()
