@@ -1,0 +1,394 @@
+"""The finding as records that other systems take in: Linked Art, CSV, JSON with its schema.
+
+Knows the shape of each record. Works nothing out: the numbers are the finding's, and what a
+person stated is carried as that person's statement. EDTF comes from ``provenance.weeks``.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from collections.abc import Iterable, Iterator
+from datetime import date
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
+from uuid import NAMESPACE_OID, uuid5
+
+from provenance.notes import words
+from provenance.notes.note import note
+from provenance.notes.statements import inferred_works, standings, window
+from provenance.weeks import edtf_interval
+
+if TYPE_CHECKING:
+    from provenance.inference.finding import Finding, LaterWork, PartFinding, Window
+    from provenance.survey.model import KnownWork, Survey
+
+Json = dict[str, Any]
+
+CONTEXT = "https://linked.art/ns/v1/linked-art.json"
+"""Source: Linked Art 1.0, JSON-LD context."""
+
+AAT = "http://vocab.getty.edu/aat/"
+TYPES: dict[str, tuple[str, str]] = {
+    "primary name": ("300404670", "Primary Name"),
+    "brief text": ("300418049", "Brief Text"),
+    "markings": ("300435420", "Markings"),
+    "provenance": ("300435438", "Provenance Statement"),
+    "sources": ("300404764", "Source Statement"),
+    "method": ("300265639", "Research Statement"),
+    "production": ("300435436", "Production Statement"),
+    "note": ("300027200", "Note"),
+}
+"""Terms of the Art and Architecture Thesaurus, by number. Source: the Linked Art vocabulary as
+carried by the package cromulent 1.0.1 (vocab.py and vocab_classes.json)."""
+
+ASSERTED_FROM = 0.5
+"""A later work at least this probable is recorded as an event; a less probable one only in words.
+A record has no place for a probability but text, so it must not assert what is not even likely."""
+
+OUTER = 0.95
+"""The window whose ends are the outer bounds of a time-span (CIDOC CRM P82a and P82b)."""
+
+BOTH = ("replac", "renew", "swap", "exchang", "chang")
+ADDED = ("add", "fit", "instal")
+REMOVED = ("remov", "taken out", "took out")
+"""What a stated work did, by the words it uses; any other work is recorded as a modification with
+nothing added or removed."""
+
+_FORMULA = re.compile(r"^[=+\-@＝＋－＠]")
+
+
+# ---- Linked Art ------------------------------------------------------------------------------
+
+
+def linked_art(finding: Finding, survey: Survey) -> Json:
+    """The board as JSON-LD in the Linked Art profile of CIDOC CRM 7.1.
+
+    The build is a Production; a later work that is more likely than not, a replaced part and a
+    recorded work are each a Modification, made of part removals and part additions. What a person
+    stated (maker, model, owner, remarks) is an AttributeAssignment by that person.
+    """
+    board = _board_id(finding)
+    record: Json = {
+        "@context": CONTEXT,
+        "id": board,
+        "type": "HumanMadeObject",
+        "_label": words.visible(finding.title) or "Untitled board",
+        "identified_by": _names(finding, survey),
+        "produced_by": _production(finding, survey, board),
+        "modified_by": [*_inferred(finding, survey, board), *_recorded(survey, board)],
+        "part": [_part(part, board) for part in finding.parts],
+        "referred_to_by": _statements(finding, survey),
+        "attributed_by": list(_attributed(survey)),
+    }
+    return {key: value for key, value in record.items() if value}
+
+
+def _board_id(finding: Finding) -> str:
+    return f"urn:uuid:{uuid5(NAMESPACE_OID, finding.method.fingerprint)}"
+
+
+def _type(name: str) -> Json:
+    number, label = TYPES[name]
+    return {"id": f"{AAT}{number}", "type": "Type", "_label": label}
+
+
+def _plain_type(label: str) -> Json:
+    return {"type": "Type", "_label": label}
+
+
+def _names(finding: Finding, survey: Survey) -> list[Json]:
+    title = words.visible(finding.title) or "Untitled board"
+    names = [{"type": "Name", "content": title, "classified_as": [_type("primary name")]}]
+    for label, value in (("serial number", survey.board.serial),):
+        if value:
+            names.append(
+                {
+                    "type": "Identifier",
+                    "content": words.visible(value),
+                    "classified_as": [_plain_type(label)],
+                }
+            )
+    return names
+
+
+def _text(content: str, kind: str) -> Json:
+    brief = {**_type(kind), "classified_as": [_type("brief text")]}
+    return {"type": "LinguisticObject", "content": content, "classified_as": [brief]}
+
+
+def _time_span(first: date | None, last: date | None, edtf: str, label: str) -> Json:
+    span: Json = {
+        "type": "TimeSpan",
+        "_label": label,
+        "identified_by": [{"type": "Name", "content": edtf, "_label": "EDTF"}],
+    }
+    if first is not None:
+        span["begin_of_the_begin"] = f"{first.isoformat()}T00:00:00Z"
+    if last is not None:
+        span["end_of_the_end"] = f"{last.isoformat()}T23:59:59Z"
+    return span
+
+
+def _window_span(windows: Iterable[Window]) -> Json | None:
+    outer = window(windows, OUTER)
+    if outer is None:
+        return None
+    edtf = edtf_interval(outer.first, outer.last, approximate=True)
+    label = f"{words.when(outer.first, outer.last)} ({words.percent(outer.probability)})"
+    return _time_span(outer.first, outer.last, edtf, label)
+
+
+def _production(finding: Finding, survey: Survey, board: str) -> Json:
+    made: Json = {"id": f"{board}#build", "type": "Production", "_label": "Build"}
+    if finding.build.dated and (span := _window_span(finding.build.windows)):
+        made["timespan"] = span
+    if survey.board.maker:
+        maker = words.visible(survey.board.maker)
+        made["attributed_by"] = [
+            _assignment("carried_out_by", {"type": "Group", "_label": maker}, f"maker: {maker}")
+        ]
+    return made
+
+
+def _assignment(name: str, value: Json, label: str) -> Json:
+    """A statement of the person who made the survey."""
+    return {
+        "type": "AttributeAssignment",
+        "_label": f"Stated by the recorder: {label}",
+        "carried_out_by": [{"type": "Actor", "_label": "The recorder of the survey"}],
+        "assigned_property": name,
+        "assigned": [value],
+    }
+
+
+def _attributed(survey: Survey) -> Iterator[Json]:
+    board = survey.board
+    if board.owner:
+        owner = words.visible(board.owner)
+        yield _assignment("current_owner", {"type": "Actor", "_label": owner}, f"owner: {owner}")
+    if board.place:
+        place = words.visible(board.place)
+        yield _assignment("current_location", {"type": "Place", "_label": place}, f"place: {place}")
+    for label, value in (
+        ("model", board.model),
+        ("revision", board.revision),
+        ("years of production (EDTF)", survey.production),
+        ("remarks", survey.notes),
+    ):
+        if value:
+            said = f"{label}: {words.visible(value)}"
+            yield _assignment("referred_to_by", _text(said, "note"), said)
+
+
+def _part_id(ref: str, board: str) -> str:
+    return f"{board}#part-{quote(ref, safe='')}"
+
+
+def _part(part: PartFinding, board: str) -> Json:
+    return {
+        "id": _part_id(part.ref, board),
+        "type": "HumanMadeObject",
+        "_label": f"{words.visible(part.ref)}, {words.visible(part.section)}",
+        "identified_by": [
+            {
+                "type": "Identifier",
+                "content": words.visible(part.ref),
+                "classified_as": [_plain_type("reference on the board")],
+            }
+        ],
+        "referred_to_by": [
+            _text(words.visible(part.marking), "markings"),
+            _text(_origin_text(part), "provenance"),
+        ],
+    }
+
+
+def _origin_text(part: PartFinding) -> str:
+    origin = part.origin
+    return (
+        f"Original {words.percent(origin.original)}, later work "
+        f"{words.percent(origin.later_work)}, replaced on its own "
+        f"{words.percent(origin.replacement)}."
+    )
+
+
+def _addition(ref: str, board: str) -> Json:
+    added = {"id": _part_id(ref, board), "type": "HumanMadeObject", "_label": words.visible(ref)}
+    return {
+        "type": "PartAddition",
+        "_label": f"Part fitted: {words.visible(ref)}",
+        "augmented": {"id": board, "type": "HumanMadeObject"},
+        "added": added,
+    }
+
+
+def _removal(ref: str, board: str) -> Json:
+    removed = {
+        "type": "HumanMadeObject",
+        "_label": f"The part before {words.visible(ref)}",
+    }
+    return {
+        "type": "PartRemoval",
+        "_label": f"Part removed: {words.visible(ref)}",
+        "diminished": {"id": board, "type": "HumanMadeObject"},
+        "removed": removed,
+    }
+
+
+def _inferred(finding: Finding, survey: Survey, board: str) -> Iterator[Json]:
+    for work in inferred_works(finding, ASSERTED_FROM):
+        yield _modification(
+            f"Later work: {words.listed(map(words.visible, work.groups))}",
+            _window_span(work.windows),
+            [_addition(ref, board) for ref in work.parts],
+            f"Inferred from the markings: {words.probable(work.probability)}.",
+        )
+    for found in standings(finding, survey):
+        if found.kind == "replacement" and not found.doubtful and not found.recorded:
+            ref = found.part.ref
+            yield _modification(
+                f"Replacement of {words.visible(ref)}",
+                _window_span(found.part.fitted),
+                [_removal(ref, board), _addition(ref, board)],
+                f"Inferred from the markings: {words.probable(found.probability)}.",
+            )
+
+
+def _modification(label: str, span: Json | None, parts: list[Json], said: str) -> Json:
+    made: Json = {"type": "Modification", "_label": label, "referred_to_by": [_text(said, "note")]}
+    if span is not None:
+        made["timespan"] = span
+    if parts:
+        made["part"] = parts
+    return made
+
+
+def _recorded(survey: Survey, board: str) -> Iterator[Json]:
+    for work in survey.works:
+        first, last = work.span()
+        done = words.visible(work.done)
+        label = words.stated_when(first, last, work.date)
+        said = " ".join(filter(None, (words.sentence(done), words.visible(work.note or ""))))
+        made = _modification(
+            f"Recorded work: {done}",
+            _time_span(first, last, work.date, label),
+            list(_moved(work, board)),
+            f"Stated by the recorder: {said} Parts: {words.refs(work.parts)}.",
+        )
+        if work.by:
+            made["carried_out_by"] = [{"type": "Actor", "_label": words.visible(work.by)}]
+        yield made
+
+
+def _moved(work: KnownWork, board: str) -> Iterator[Json]:
+    done = work.done.casefold()
+    both = any(word in done for word in BOTH)
+    for ref in work.parts:
+        if both or any(word in done for word in REMOVED):
+            yield _removal(ref, board)
+        if both or any(word in done for word in ADDED):
+            yield _addition(ref, board)
+
+
+def _statements(finding: Finding, survey: Survey) -> list[Json]:
+    listing = " ".join(note(finding, survey, "listing", "txt").split())
+    method = (
+        f"board-provenance {finding.method.version}, {finding.method.today.isoformat()}; "
+        f"fingerprint of the survey (SHA-256): {finding.method.fingerprint}."
+    )
+    said = [_text(listing, "provenance"), _text(method, "method")]
+    if finding.rests_on:
+        rests = " ".join(words.sentence(words.visible(line)) for line in finding.rests_on)
+        said.append(_text(rests, "sources"))
+    return said
+
+
+# ---- tables and JSON -------------------------------------------------------------------------
+
+COLUMNS = (
+    *("ref", "section", "group", "marking"),
+    *("reading_scheme", "reading_text", "reading_edtf", "reading_probability", "no_date"),
+    *("original", "later_work", "replacement"),
+    *("fitted_edtf", "decibans", "recorded_works"),
+)
+"""The columns of ``parts_csv``, in order."""
+
+
+def parts_csv(finding: Finding) -> str:
+    """The parts as CSV (RFC 4180) for a spreadsheet, one row a part, with a row of headings.
+
+    Parts that only a recorded work names have a row too. A cell that a spreadsheet would take for
+    a formula is given an apostrophe in front; control characters are spelled out.
+    """
+    known = [work for work in finding.later_works if work.known]
+    out = io.StringIO()
+    rows = csv.writer(out)
+    rows.writerow(COLUMNS)
+    for part in finding.parts:
+        mine = [w for w in known if {part.ref, part.section, part.group} & {*w.parts, *w.groups}]
+        rows.writerow(map(neutral, (*_row(part), _works_cell(mine))))
+    surveyed = {name for p in finding.parts for name in (p.ref, p.section, p.group)}
+    others = dict.fromkeys(ref for w in known for ref in w.parts if ref not in surveyed)
+    for ref in others:
+        mine = [w for w in known if ref in w.parts]
+        rows.writerow(map(neutral, (ref, *[""] * (len(COLUMNS) - 2), _works_cell(mine))))
+    return out.getvalue()
+
+
+def _row(part: PartFinding) -> tuple[str, ...]:
+    read, fitted = part.reading, window(part.fitted)
+    return (
+        part.ref,
+        part.section,
+        part.group,
+        part.marking,
+        read.scheme if read else "",
+        read.text if read else "",
+        edtf_interval(read.first, read.last) if read else "",
+        f"{read.probability:.4f}" if read else "",
+        f"{part.no_date:.4f}",
+        f"{part.origin.original:.4f}",
+        f"{part.origin.later_work:.4f}",
+        f"{part.origin.replacement:.4f}",
+        edtf_interval(fitted.first, fitted.last, approximate=True) if fitted else "",
+        f"{sum(weight.decibans for weight in part.weights):.1f}",
+    )
+
+
+def _works_cell(works: Iterable[LaterWork]) -> str:
+    return "; ".join(
+        f"{w.edtf}: {w.done or 'worked on'}" + (f", by {w.by}" if w.by else "") for w in works
+    )
+
+
+def neutral(cell: str) -> str:
+    """A cell that no spreadsheet takes for a formula.
+
+    Numbers stay as they are. Source: OWASP, CSV Injection (cells that begin with = + - @).
+
+    >>> neutral("=1+1"), neutral("-3.5"), neutral("7912"), neutral("-2+3")
+    ("'=1+1", '-3.5', '7912', "'-2+3")
+    """
+    text = words.visible(cell)
+    if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text):
+        return text
+    return f"'{text}" if _FORMULA.match(text.lstrip()) else text
+
+
+def finding_json(finding: Finding) -> str:
+    """The whole finding as JSON with stable keys; its schema is docs/finding.schema.json."""
+    return json.dumps(finding.model_dump(mode="json"), indent=2, ensure_ascii=False) + "\n"
+
+
+def finding_schema_text() -> str:
+    """The JSON Schema (2020-12) of ``finding_json``, made from the models."""
+    from provenance.inference.finding import Finding  # noqa: PLC0415 - only this needs the models
+
+    schema = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **Finding.model_json_schema(mode="serialization"),
+    }
+    return json.dumps(schema, indent=2, sort_keys=True) + "\n"
