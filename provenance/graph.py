@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import networkx as nx
 
 from provenance.errors import ProvenanceError
+from provenance.survey.wording import shown
 
 if TYPE_CHECKING:
     from provenance.survey.model import Mount, Relation, Survey, SurveyedPart
@@ -118,7 +119,7 @@ def fit_groups(survey: Survey) -> FitGroups:
             continue  # An adapter board is mounted on what it was fitted with: no contradiction.
         if not earlier.has_edge(first, then):
             earlier.add_edge(first, then, relation=number)
-    _refuse_cycle(earlier, survey.relations)
+    _refuse_cycle(earlier, survey.relations, together)
 
     closed: nx.DiGraph[int] = nx.transitive_closure_dag(earlier)
     parts: dict[str, list[SurveyedPart]] = {name: [] for name in survey.sections}
@@ -165,34 +166,47 @@ def _contradiction(
 ) -> GraphError:
     """'fitted after' between sections that 'fitted with' makes one group."""
     after = relations[number]
-    path = nx.shortest_path(together, after.subject, after.object)
-    steps = {frozenset(step) for step in pairwise(path)}
-    ties = [
-        index
-        for index, relation in enumerate(relations)
-        if relation.kind == "fitted with"
-        and frozenset((relation.subject, relation.object)) in steps
-    ]
-    said = _listed(f"'{relations[index].sentence}'" for index in ties)
+    ties = _ties(relations, together, after.subject, after.object)
+    said = _listed(f"'{shown(relations[tie].sentence)}'" for tie in ties)
     return GraphError(
-        f"relations: '{after.sentence}' contradicts {said}: sections that went in together "
+        f"relations: '{shown(after.sentence)}' contradicts {said}: sections that went in together "
         "cannot have gone in one after the other. Fix: take one of these relations out",
         (*ties, number),
     )
 
 
-def _refuse_cycle(earlier: nx.DiGraph[int], relations: tuple[Relation, ...]) -> None:
+def _ties(
+    relations: tuple[Relation, ...], together: nx.Graph[str], one: str, other: str
+) -> list[int]:
+    """The fewest 'fitted with' relations that make one group of two sections."""
+    steps = {frozenset(step) for step in pairwise(nx.shortest_path(together, one, other))}
+    tied: dict[frozenset[str], int] = {}
+    for number, relation in enumerate(relations):
+        pair = frozenset((relation.subject, relation.object))
+        if relation.kind == "fitted with" and pair in steps:
+            tied.setdefault(pair, number)
+    return list(tied.values())
+
+
+def _refuse_cycle(
+    earlier: nx.DiGraph[int], relations: tuple[Relation, ...], together: nx.Graph[str]
+) -> None:
     """Raise GraphError where groups would each have to come before the other."""
     try:
         cycle = nx.find_cycle(earlier)
     except nx.NetworkXNoCycle:
         return
-    numbers = tuple(earlier.edges[first, then]["relation"] for first, then, *_ in cycle)
-    said = _listed(f"'{relations[number].sentence}'" for number in numbers)
+    steps = [earlier.edges[first, then]["relation"] for first, then, *_ in cycle]
+    numbers: list[int] = []
+    for step, following in zip(steps, [*steps[1:], steps[0]], strict=True):
+        numbers.append(step)
+        reached, left = relations[step].subject, relations[following].object
+        numbers += _ties(relations, together, reached, left)
+    said = _listed(f"'{shown(relations[number].sentence)}'" for number in numbers)
     raise GraphError(
         f"relations: {said} form a circle, so none of these sections could have gone in first. "
         "Fix: take one of these relations out or turn it round",
-        numbers,
+        tuple(numbers),
     )
 
 

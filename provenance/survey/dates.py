@@ -63,10 +63,14 @@ def in_edtf(text: str) -> str:
 
         try:
             first = isoparser().parse_isodate(text)
+            # isoparser rolls a week 53 that a year does not have over into the next year.
+            there_is = first.isocalendar().week == int(text.replace("-", "")[5:7])
         except ValueError:
+            there_is = False
+        if not there_is:
             raise DateError(
                 f"there is no week '{text}'", "weeks run from 01 to 52, in some years 53"
-            ) from None
+            )
         if week[1]:
             return first.isoformat()
         return f"{first.isoformat()}/{(first + relativedelta(days=6)).isoformat()}"

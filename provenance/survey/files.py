@@ -134,8 +134,7 @@ def _with_boards(data: dict[str, Any], path: Path, document: Document) -> dict[s
         if target in seen:
             raise refused(f"'{shown(board)}' is named twice", "name each survey once")
         if not there:
-            beside = [p.name for p in folder.iterdir() if p.suffix.casefold() in SUFFIXES]
-            near = nearest(board, beside)
+            near = _near(target, folder)
             raise refused(
                 f"there is no file '{shown(board)}' beside this one",
                 f"write {shown(near)}" if near else "give the path from this file's folder",
@@ -149,6 +148,17 @@ def _with_boards(data: dict[str, Any], path: Path, document: Document) -> dict[s
             )
         read.append(validated(Survey, inner.data, inner, _name(path.parent / board)))
     return {**data, "boards": read}
+
+
+def _near(target: Path, folder: Path) -> str | None:
+    """The survey file whose name is most like a wrong one, by its path from the folder."""
+    with contextlib.suppress(OSError):
+        names = [
+            path.name for path in target.parent.iterdir() if path.suffix.casefold() in SUFFIXES
+        ]
+        if (name := nearest(target.name, names)) is not None:
+            return (target.parent / name).relative_to(folder).as_posix()
+    return None
 
 
 def _document(path: Path, shown_as: Path | None = None) -> Document:

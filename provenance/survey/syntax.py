@@ -152,7 +152,10 @@ class _Yaml:
         self.values += 1
         if self.values > MOST_VALUES:
             raise self._error(
-                f"holds more than {MOST_VALUES:,} values", line, "make one survey for each board"
+                f"holds more than {MOST_VALUES:,} values",
+                line,
+                "make one survey for each board",
+                (),
             )
         if isinstance(event, yaml.ScalarEvent):
             self._scalar(event, line)

@@ -37,7 +37,7 @@ def nearest(name: str, names: Iterable[str]) -> str | None:
     begun = [right for start, right in known.items() if start.startswith(name.casefold())]
     if name and len(begun) == 1:
         return begun[0]
-    found = difflib.get_close_matches(name.casefold()[:200], known, n=1, cutoff=0.5)
+    found = difflib.get_close_matches(name.casefold()[:200], known, n=1)
     return known[found[0]] if found else None
 
 
