@@ -36,6 +36,7 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
+
 @dataclass(frozen=True)
 class Problem:
     """What one board asks. C cells, S groups, H hypotheses.
@@ -193,7 +194,9 @@ class Histories:
         for c in range(problem.cells):
             r = problem.rate[c]
             spared[c] = self._spared * beta
-            beta = self._built[c] + (1 - r) * beta + r * high[c].dot(spared[c].dot(self._refit_low[c]))
+            beta = (
+                self._built[c] + (1 - r) * beta + r * high[c].dot(spared[c].dot(self._refit_low[c]))
+            )
         return spared.reshape(problem.cells, -1)
 
     @cached_property

@@ -18,13 +18,15 @@ from functools import cache
 import numpy as np
 
 from provenance.graph import FitGroups, fit_groups
-from provenance.inference.defaults import Defaults
+from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.episodes import Array, Problem
 from provenance.inference.stock import (
     LATER,
     LONGEST,
+    PROFILES,
     Hypothesis,
     Lognormal,
+    Profile,
     cumulative,
     hypotheses,
     later_stock,
@@ -124,9 +126,9 @@ class Kernels:
 
 
 @cache
-def kernels(trade: str | None) -> Kernels:
+def kernels(trade: str | None, profiles: tuple[Profile, ...] = PROFILES) -> Kernels:
     """The kernels of one trade, or of all."""
-    found = hypotheses(trade)
+    found = hypotheses(trade, profiles)
     shapes: dict[Lognormal, int] = {}
     shares: list[list[tuple[int, float]]] = []
     for h in found:
@@ -153,8 +155,9 @@ def span_weeks(span: Span) -> dict[int, float]:
     """
     first, last = week_of(span.first), week_of(span.last)
     if last - first >= MOST_WEEKS:
-        return dict.fromkeys(np.linspace(first, last, MOST_WEEKS).round().astype(int).tolist(),
-                             1 / MOST_WEEKS)
+        return dict.fromkeys(
+            np.linspace(first, last, MOST_WEEKS).round().astype(int).tolist(), 1 / MOST_WEEKS
+        )
     return {
         week: (min(span.last, sunday(week)) - max(span.first, monday(week))).days / span.days
         + 1 / span.days
@@ -231,8 +234,15 @@ class BoardEvidence:
     groups: FitGroups
     slab: Slab
     lots: tuple[Lot, ...]
+    usual: tuple[str | None, ...]
+    """How the joints of most parts of each group look."""
     known: dict[str, int]
     """Parts that a known work fitted, with the number of the work."""
+    known_readings: dict[str, MarkingReading]
+    prior: Array
+    """(W): the build before anything is said but the production years."""
+    said: tuple[Said | None, ...]
+    """What each piece of evidence about the whole board says."""
     dating: dict[str, Array]
     picking: dict[str, Array]
     problem: Problem
@@ -296,7 +306,9 @@ def _usual_joints(parts: Sequence[SurveyedPart]) -> str | None:
     return max(sorted(set(noted)), key=noted.count) if noted else None
 
 
-def _joint_factors(part: SurveyedPart, usual: str | None, defaults: Defaults) -> tuple[float, float]:
+def _joint_factors(
+    part: SurveyedPart, usual: str | None, defaults: Defaults
+) -> tuple[float, float]:
     """What a part's joints say if it went in with its group, and if it was replaced alone."""
     if part.joints not in defaults.joints or usual is None:
         return 1.0, 1.0
@@ -304,21 +316,29 @@ def _joint_factors(part: SurveyedPart, usual: str | None, defaults: Defaults) ->
     return same, defaults.joints[part.joints][2]
 
 
-def _dating(survey: Survey, start: int, stop: int, board: Array, defaults: Defaults,
-            readings: Sequence[MarkingReading | None]) -> Array:
-    """Prior times likelihood of each week t of the build, from everything but the parts."""
-    weeks = np.arange(start, stop)
+def _prior(survey: Survey, weeks: np.ndarray, defaults: Defaults) -> Array:
+    """(W): flat over the production years, or over all years; sums to one."""
     first, last = survey.production_span()
     prior = np.ones(len(weeks))
     for bound, side in ((first, -1), (last, 1)):
         if bound is not None:
             outside = np.maximum(side * (weeks - week_of(bound)), 0)
             prior *= np.exp(-outside / defaults.production_slack)
-    likelihood = prior / prior.sum()
-    for evidence, reading in zip(survey.evidence, readings, strict=True):
-        if evidence.section is None:
-            likelihood = likelihood * _said(evidence, reading, weeks, board, defaults)
-    return likelihood
+    return prior / prior.sum()
+
+
+@dataclass(frozen=True)
+class Said:
+    """One piece of evidence: ``right`` (W) is the part of its likelihood ratio that holds if it is
+    right, ``wrong`` the part that holds if not."""
+
+    right: Array
+    wrong: float
+
+    @property
+    def ratio(self) -> Array:
+        """(W): the likelihood ratio of each week of the build."""
+        return self.right + self.wrong
 
 
 def _said(
@@ -327,41 +347,33 @@ def _said(
     weeks: np.ndarray,
     board: Array,
     defaults: Defaults,
-) -> Array:
-    """The likelihood ratio of each week t for one piece of evidence."""
-    count = len(weeks)
-    right = evidence.reliability
-    if right is None:
-        right = defaults.reliability[evidence.kind]
-    lag: Array | None = None
-    if evidence.kind == "bare board code":
-        lag = board
-    elif evidence.kind == "inspection stamp":
-        lag = np.exp(-np.arange(int(12 * defaults.inspection_lag)) / defaults.inspection_lag)
-        lag = lag / lag.sum()
+) -> Said:
+    """What one piece of evidence says of each week; ``board`` is the bare board's delay."""
+    reliability = evidence.reliability
+    if reliability is None:
+        reliability = defaults.reliability[evidence.kind]
+    count, start = len(weeks), int(weeks[0])
     spans = _evidence_spans(evidence, reading)
-    dated = sum(share for _, share in spans)
-    ratio = np.full(count, 1.0 - right * dated)
-    start = int(weeks[0])
+    right = np.zeros(count)
     for (first, last), share in spans:
-        low = week_of(first) - start if first else 0
-        high = week_of(last) - start if last else count - 1
+        low = max(week_of(first) - start, 0) if first else 0
+        high = min(week_of(last) - start, count - 1) if last else count - 1
         said = np.zeros(count)
-        if evidence.says in ("in use by", "not before"):
-            if evidence.says == "in use by":
-                said[: max(high + 1, 0)] = 1.0
-            else:
-                said[max(low, 0) :] = 1.0
+        if evidence.says == "in use by":
+            said[: max(high + 1, 0)] = 1.0
+        elif evidence.says == "not before":
+            said[low:] = 1.0
         else:
-            inside = slice(max(low, 0), max(min(high, count - 1) + 1, 0))
-            said[inside] = 1.0 / max(high - low + 1, 1)
-            if evidence.kind == "bare board code" and lag is not None:
-                said = np.convolve(said, lag)[:count]
-            elif lag is not None:
-                said = np.convolve(said[::-1], lag)[:count][::-1]
-            said *= count
-        ratio += right * share * said
-    return ratio
+            said[low : high + 1] = count / max(high - low + 1, 1)
+            if evidence.kind == "bare board code":
+                said = np.convolve(said, board)[:count]
+            elif evidence.kind == "inspection stamp":
+                lag = np.exp(
+                    -np.arange(int(12 * defaults.inspection_lag)) / defaults.inspection_lag
+                )
+                said = backwards(said, lag / lag.sum())
+        right += reliability * share * said
+    return Said(right, 1.0 - reliability * sum(share for _, share in spans))
 
 
 def _evidence_spans(
@@ -375,55 +387,87 @@ def _evidence_spans(
     return [((r.first, r.last), r.probability) for r in reading.readings]
 
 
-def gather(survey: Survey, *, today: date | None = None, defaults: Defaults) -> BoardEvidence:
+def gather(
+    survey: Survey,
+    *,
+    today: date | None = None,
+    defaults: Defaults = DEFAULTS,
+    profiles: Sequence[Profile] = PROFILES,
+) -> BoardEvidence:
     """Read every marking of a survey and set up the problem. Raises GraphError."""
     now = today or survey.day()
     groups = fit_groups(survey)
     known = _known_parts(survey)
     years = _years(survey, now)
-    houses = survey.houses
+    near = _near(survey)
 
     def read(marking: str) -> MarkingReading:
-        return read_marking(marking, near=_near(survey), years=years, today=now, houses=houses)
+        return read_marking(marking, near=near, years=years, today=now, houses=survey.houses)
 
-    lots = [(group, parts, read(parts[0].marking)) for group, parts in _lots(survey, groups, known)]
-    kept = [tuple(r for r in m.readings if r.probability >= NEGLIGIBLE) for *_, m in lots]
+    found = _lots(survey, groups, known)
+    markings = [read(parts[0].marking) for _, parts in found]
+    kept = [tuple(r for r in m.readings if r.probability >= NEGLIGIBLE) for m in markings]
     start, stop = week_of(date(years[0], 1, 1)), week_of(now) + 1
     grid = grid_of(
         start,
         stop,
         ((week_of(r.first), week_of(r.last), r.probability) for rs in kept for r in rs),
     )
-    bank = kernels(survey.trade)
+    bank = kernels(survey.trade, tuple(profiles))
     slab = Slab.of(
         (week for rs in kept for r in rs for week in span_weeks(r.span)),
         bank.running,
         grid.centre,
     )
-    mass = np.array([slab.mass(readings) for readings in kept]).reshape(len(lots), len(slab.row))
+    mass = np.array([slab.mass(readings) for readings in kept]).reshape(len(found), len(slab.row))
     dated = np.tensordot(mass, slab.curves, 1) * (1 - defaults.misread) * (stop - start)
     members = [
         tuple(p for p in survey.parts() if p.ref in set(group.refs)) for group in groups.groups
     ]
-    usual = [_usual_joints(parts) for parts in members]
-    built = tuple(
+    usual = tuple(_usual_joints(parts) for parts in members)
+    lots = tuple(
         _lot(group, parts, reading, readings, curve, grid, bank, usual[group], defaults)
-        for (group, parts, reading), readings, curve in zip(lots, kept, dated, strict=True)
+        for (group, parts), reading, readings, curve in zip(
+            found, markings, kept, dated, strict=True
+        )
     )
     written = [
         read(e.marking) if e.marking is not None and e.date is None else None
         for e in survey.evidence
     ]
+    weeks = np.arange(start, stop)
+    prior = _prior(survey, weeks, defaults)
     dating: dict[str, Array] = {}
     picking: dict[str, Array] = {}
-    for h in bank.hypotheses:
-        if h.profile.name not in dating:
-            t = _dating(survey, start, stop, transit(h.profile.board), defaults, written)
-            dating[h.profile.name] = t
-            picking[h.profile.name] = backwards(t, transit(h.profile.transit))
-    problem = _problem(survey, groups, built, usual, grid, bank, picking, defaults, written)
+    said: tuple[Said | None, ...] = ()
+    for profile in {h.profile.name: h.profile for h in bank.hypotheses}.values():
+        said = tuple(
+            _said(e, reading, weeks, transit(profile.board), defaults)
+            if e.section is None
+            else None
+            for e, reading in zip(survey.evidence, written, strict=True)
+        )
+        ratios = [s.ratio for s in said if s is not None]
+        dating[profile.name] = prior * np.prod(ratios, axis=0) if ratios else prior
+        picking[profile.name] = backwards(dating[profile.name], transit(profile.transit))
+    problem = _problem(survey, groups, lots, usual, grid, bank, picking, defaults, written)
     return BoardEvidence(
-        survey, now, grid, bank, groups, slab, built, known, dating, picking, problem, defaults
+        survey=survey,
+        today=now,
+        grid=grid,
+        kernels=bank,
+        groups=groups,
+        slab=slab,
+        lots=lots,
+        usual=usual,
+        known=known,
+        known_readings={p.ref: read(p.marking) for p in survey.parts() if p.ref in known},
+        prior=prior,
+        said=said,
+        dating=dating,
+        picking=picking,
+        problem=problem,
+        defaults=defaults,
     )
 
 
@@ -497,16 +541,13 @@ def _problem(
             continue
         for number, group in enumerate(groups.groups):
             if evidence.section in group.sections:
-                said = _said(evidence, reading, weeks, transit(LATER.board), defaults)
+                said = _said(evidence, reading, weeks, transit(LATER.board), defaults).ratio
                 for h, hypothesis in enumerate(bank.hypotheses):
                     delay = transit(hypothesis.profile.transit)
                     build[number, h] *= grid.gather(backwards(said, delay))
                 later[number] *= grid.gather(backwards(said, transit(LATER.transit)))
     start = np.array(
-        [
-            h.weight * grid.gather(picking[h.profile.name]) * grid.length
-            for h in bank.hypotheses
-        ]
+        [h.weight * grid.gather(picking[h.profile.name]) * grid.length for h in bank.hypotheses]
     )
     rate = 1 - (1 - defaults.work_rate) ** grid.length
     return Problem(

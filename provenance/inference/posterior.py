@@ -30,7 +30,9 @@ class Posterior:
         grid = self.evidence.grid
         total = np.zeros(grid.stop - grid.start)
         for name, profile in self._profiles.items():
-            rows = [i for i, h in enumerate(self.evidence.kernels.hypotheses) if h.profile is profile]
+            rows = [
+                i for i, h in enumerate(self.evidence.kernels.hypotheses) if h.profile is profile
+            ]
             mass = picked[rows].sum(axis=0)
             if mass.sum() < 1e-9:
                 continue
@@ -65,3 +67,21 @@ class Posterior:
         for h, mass in zip(self.evidence.kernels.hypotheses, masses, strict=True):
             weight[h.profile.name] += float(mass)
         return weight
+
+    @cached_property
+    def bits(self) -> float:
+        """How much the result says beyond the production years: relative entropy, in bits."""
+        prior = self.evidence.prior
+        build = self.build / self.build.sum()
+        held = build > 0
+        return float((build[held] * np.log2(build[held] / prior[held])).sum())
+
+    def doubted(self, number: int) -> float | None:
+        """The probability that a piece of evidence about the whole board is right, or None."""
+        said = self.evidence.said[number]
+        if said is None:
+            return None
+        share = np.divide(
+            said.right, said.ratio, out=np.zeros_like(said.right), where=said.ratio > 0
+        )
+        return float((share * self.build).sum() / self.build.sum())

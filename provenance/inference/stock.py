@@ -141,9 +141,14 @@ class Hypothesis:
     weight: float
 
 
-def hypotheses(trade: str | None = None) -> tuple[Hypothesis, ...]:
-    """The settings of one trade, or of all trades with their prior weights; weights sum to one."""
-    chosen = [p for p in PROFILES if trade is None or p.name == trade]
+def hypotheses(
+    trade: str | None = None, profiles: Sequence[Profile] = PROFILES
+) -> tuple[Hypothesis, ...]:
+    """The settings of one trade, or of all trades with their prior weights; weights sum to one.
+
+    Raises ValueError where no profile has the name.
+    """
+    chosen = [p for p in profiles if trade is None or p.name == trade]
     if not chosen:
         raise ValueError(f"no stock profile is called {trade!r}")
     total = sum(p.prior for p in chosen)

@@ -1,0 +1,201 @@
+"""The distinct histories that matter, their odds, and what speaks for each.
+
+An account says which fit groups the build left and which later works refitted the others, in
+which order. Its probability is exact; only which accounts are looked at is a choice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from provenance.inference.episodes import Array, Chain
+from provenance.inference.finding import (
+    Account,
+    AccountWork,
+    Comparison,
+    ObservationWeight,
+)
+from provenance.inference.origins import decibans
+from provenance.inference.posterior import Posterior
+from provenance.inference.windows import stated, windows
+
+ENOUGH = 0.95
+"""The accounts given hold this much between them, if MOST of them do."""
+MOST = 8
+SETS = 24
+"""Sets of refitted groups that are looked at, most probable first."""
+FREE_ORDER = 3
+"""Up to so many refitted groups, every grouping and order is looked at; beyond, those that
+keep the order of the groups' most probable refits."""
+SPEAKING = 1.0
+"""Decibans under which an observation is not said to speak for an account."""
+
+Blocks = tuple[frozenset[int], ...]
+
+
+@dataclass(frozen=True)
+class Rated:
+    """An account before it is put on the calendar."""
+
+    blocks: Blocks
+    chain: Chain
+
+
+def ordered_partitions(groups: frozenset[int]) -> Iterator[Blocks]:
+    """Every way to refit the groups in one or more works, in every order."""
+    if not groups:
+        yield ()
+        return
+    members = sorted(groups)
+    for size in range(1, len(members) + 1):
+        for block in combinations(members, size):
+            for rest in ordered_partitions(groups - set(block)):
+                yield (frozenset(block), *rest)
+
+
+def _in_order(groups: list[int]) -> Iterator[Blocks]:
+    """Every way to cut an ordered list of groups into works."""
+    count = len(groups)
+    for cuts in range(1 << max(count - 1, 0)):
+        blocks: list[frozenset[int]] = []
+        run: set[int] = set()
+        for place, group in enumerate(groups):
+            run.add(group)
+            if place == count - 1 or cuts >> place & 1:
+                blocks.append(frozenset(run))
+                run = set()
+        yield tuple(blocks)
+
+
+def rated(posterior: Posterior) -> list[Rated]:
+    """Accounts, most probable first, until they hold enough."""
+    histories = posterior.histories
+    sets = histories.later_sets
+    found: list[Rated] = []
+    groups = len(posterior.evidence.groups.groups)
+    for x in np.argsort(-sets, kind="stable")[:SETS]:
+        held = sum(r.chain.probability for r in found)
+        if sets[x] < 1e-4 or (held > 0.995 and found):
+            break
+        members = frozenset(s for s in range(groups) if int(x) >> s & 1)
+        if len(members) <= FREE_ORDER:
+            candidates = ordered_partitions(members)
+        else:
+            when = {s: int(histories.refitted[s].argmax()) for s in members}
+            candidates = _in_order(sorted(members, key=lambda s: (when[s], s)))
+        found += [Rated(blocks, histories.chain(blocks)) for blocks in candidates]
+    found.sort(key=lambda r: -r.chain.probability)
+    kept: list[Rated] = []
+    for r in found[:MOST]:
+        if kept and sum(k.chain.probability for k in kept) >= ENOUGH:
+            break
+        if r.chain.probability < 1e-3 and kept:
+            break
+        kept.append(r)
+    return kept
+
+
+def accounts(
+    posterior: Posterior, found: list[Rated], replaced: tuple[str, ...]
+) -> tuple[Account, ...]:
+    """The accounts on the calendar; ``replaced`` are the parts more likely replaced than not."""
+    evidence = posterior.evidence
+    start, today = evidence.grid.start, evidence.today
+    names = [g.name for g in evidence.groups.groups]
+    in_group = {ref: i for i, g in enumerate(evidence.groups.groups) for ref in g.refs}
+    told = []
+    for r in found:
+        refitted = {s for block in r.blocks for s in block}
+        told.append(
+            Account(
+                probability=r.chain.probability,
+                build=stated(windows(posterior.built(r.chain.built), start, today)),
+                works=tuple(
+                    AccountWork(
+                        groups=tuple(names[s] for s in sorted(block)),
+                        fitted=stated(windows(posterior.fitted_later(when), start, today)),
+                    )
+                    for block, when in zip(r.blocks, r.chain.works, strict=True)
+                ),
+                replaced=tuple(ref for ref in replaced if in_group[ref] not in refitted),
+            )
+        )
+    return tuple(told)
+
+
+def comparisons(posterior: Posterior, found: list[Rated]) -> tuple[Comparison, ...]:
+    """For the best account against each other, what each marking says for it, in decibans."""
+    if not found:
+        return ()
+    first = _leave_one_out(posterior, found[0])
+    compared = []
+    for number, other in enumerate(found[1:], start=1):
+        second = _leave_one_out(posterior, other)
+        weights = [
+            ObservationWeight(observation=_named(lot_parts), decibans=a - b)
+            for lot_parts, a, b in zip(
+                (lot.parts for lot in posterior.evidence.lots), first, second, strict=True
+            )
+            if abs(a - b) >= SPEAKING
+        ]
+        weights += _works(posterior, found[0], other)
+        weights.sort(key=lambda w: -abs(w.decibans))
+        compared.append(Comparison(first=0, second=number, observations=tuple(weights)))
+    return tuple(compared)
+
+
+def _named(parts: tuple[object, ...]) -> str:
+    refs = [str(getattr(part, "ref", part)) for part in parts]
+    marking = " / ".join(str(getattr(parts[0], "marking", "")).split("\n"))
+    return f"{', '.join(refs)}: {marking}"
+
+
+def _leave_one_out(posterior: Posterior, account: Rated) -> list[float]:
+    """Decibans of each lot's marking under an account, given everything else."""
+    evidence = posterior.evidence
+    place = {s: i for i, block in enumerate(account.blocks) for s in block}
+    found = []
+    for lot in evidence.lots:
+        build, later = lot.curves(evidence.kernels.mix)
+        if lot.group in place:
+            mass, curve = account.chain.works[place[lot.group]], later
+        else:
+            mass, curve = account.chain.built, build
+        found.append(-decibans(_mean_inverse(mass, curve), 1.0))
+    return found
+
+
+def _mean_inverse(mass: Array, curve: Array) -> float:
+    ratio = np.divide(mass, curve, out=np.zeros_like(mass), where=curve > 0)
+    return float(ratio.sum())
+
+
+def _works(posterior: Posterior, first: Rated, second: Rated) -> list[ObservationWeight]:
+    """What mounts and joints say for the first account against the second."""
+    evidence = posterior.evidence
+    defaults = evidence.defaults
+    later = [{s for block in r.blocks for s in block} for r in (first, second)]
+    weights = []
+    for number, group in enumerate(evidence.groups.groups):
+        sign = (number in later[1]) - (number in later[0])
+        if not sign:
+            continue
+        if group.mount == "socketed":
+            weights.append(
+                ObservationWeight(
+                    observation=f"{group.name}: socketed",
+                    decibans=sign * decibans(*defaults.socketed),
+                )
+            )
+        if (looks := evidence.usual[number]) is not None:
+            weights.append(
+                ObservationWeight(
+                    observation=f"{group.name}: {looks} joints",
+                    decibans=sign * decibans(*defaults.joints[looks][:2]),
+                )
+            )
+    return weights

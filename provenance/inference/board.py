@@ -1,0 +1,195 @@
+"""From a survey to its finding: the main call of the library.
+
+Knows the order of the steps and how marginals are gathered into what is reported. The model is
+in ``evidence`` and ``episodes``; the shape of the result is in ``finding``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from importlib.metadata import PackageNotFoundError, version
+
+import networkx as nx
+
+from provenance.inference.accounts import accounts, comparisons, rated
+from provenance.inference.defaults import DEFAULTS, Defaults
+from provenance.inference.evidence import gather
+from provenance.inference.finding import (
+    Build,
+    Finding,
+    GroupFinding,
+    LaterWork,
+    Method,
+    PartFinding,
+    Window,
+)
+from provenance.inference.origins import part_findings
+from provenance.inference.posterior import Posterior
+from provenance.inference.stock import PROFILES, Profile
+from provenance.inference.warnings import warnings_of
+from provenance.inference.windows import by_week, edtf, median, windows
+from provenance.survey.files import fingerprint
+from provenance.survey.model import Survey
+
+REPORTED = 0.1
+"""A later work less probable than this is not reported."""
+SAME_WORK = 0.5
+"""Two groups are told as one work if they share one with this probability, given both are later."""
+DATED = 1.0
+"""Bits that the result must say beyond the production years for the board to count as dated."""
+
+
+def date_board(
+    survey: Survey,
+    *,
+    today: date | None = None,
+    reasons: bool = False,
+    defaults: Defaults = DEFAULTS,
+    profiles: Sequence[Profile] = PROFILES,
+) -> Finding:
+    """What the markings and evidence of one board say of its build and of later work.
+
+    ``today`` bounds every date (default: the survey's day). ``reasons`` adds what carries the
+    result and what to look at next, which takes some tens of further runs. Probabilities are
+    between 0 and 1, weights in decibans. Raises GraphError where relations contradict each other.
+    """
+    evidence = gather(survey, today=today, defaults=defaults, profiles=profiles)
+    posterior = Posterior(evidence)
+    start, now = evidence.grid.start, evidence.today
+    found = windows(posterior.build, start, now)
+    dated = posterior.bits >= DATED
+    groups, fitted = _groups(posterior)
+    parts = part_findings(posterior, fitted)
+    rivals = rated(posterior)
+    replaced = tuple(
+        p.ref for p in parts if p.origin.replacement > 0.5 and p.ref not in evidence.known
+    )
+    finding = Finding(
+        title=survey.board.title or survey.board.model or "Untitled board",
+        build=Build(
+            windows=found,
+            edtf=edtf(found),
+            median=median(posterior.build, start),
+            dated=dated,
+            weeks=by_week(posterior.build, start),
+        ),
+        later_works=(*_later_works(posterior), *_known_works(survey, parts)),
+        parts=parts,
+        groups=groups,
+        accounts=accounts(posterior, rivals, replaced),
+        comparisons=comparisons(posterior, rivals),
+        carriers=(),
+        inspections=(),
+        rests_on=(),
+        warnings=warnings_of(posterior, parts, found, dated),
+        method=Method(
+            version=_version(),
+            today=now,
+            trade=posterior.trades,
+            error_bound=0.0,
+            fingerprint=fingerprint(survey),
+        ),
+    )
+    if reasons:
+        # Reasons run the inference again without one observation at a time.
+        from provenance.inference.explain import with_reasons  # noqa: PLC0415
+
+        finding = with_reasons(finding, survey, posterior)
+    return finding
+
+
+def _version() -> str:
+    try:
+        return version("board-provenance")
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def _groups(
+    posterior: Posterior,
+) -> tuple[tuple[GroupFinding, ...], dict[tuple[int, bool], tuple[Window, ...]]]:
+    """Every fit group, and its windows if original and if not."""
+    evidence, histories = posterior.evidence, posterior.histories
+    start, now = evidence.grid.start, evidence.today
+    found: list[GroupFinding] = []
+    fitted: dict[tuple[int, bool], tuple[Window, ...]] = {}
+    for number, group in enumerate(evidence.groups.groups):
+        original = float(histories.original[number].sum())
+        built = posterior.built(histories.original[number])
+        later = posterior.fitted_later(histories.refitted[number])
+        fitted[number, True] = windows(built, start, now) if original > 0 else ()
+        fitted[number, False] = windows(later, start, now) if later.sum() > 0 else ()
+        if group.refs and all(ref in evidence.known for ref in group.refs):
+            original = 0.0
+        found.append(
+            GroupFinding(
+                name=group.name,
+                sections=group.sections,
+                parts=group.refs,
+                original=original,
+                later_work=1 - original,
+                fitted=fitted[number, original >= 0.5],
+            )
+        )
+    return tuple(found), fitted
+
+
+def _later_works(posterior: Posterior) -> tuple[LaterWork, ...]:
+    """Later works that are likely enough to report, groups that share one told together."""
+    evidence, histories = posterior.evidence, posterior.histories
+    later = histories.refitted.sum(axis=1)
+    likely = [s for s, p in enumerate(later) if p >= REPORTED]
+    shared: nx.Graph[int] = nx.Graph()
+    shared.add_nodes_from(likely)
+    for i, a in enumerate(likely):
+        for b in likely[i + 1 :]:
+            both = histories.together(a, b)
+            if both >= SAME_WORK * min(later[a], later[b]):
+                shared.add_edge(a, b)
+    works = []
+    for members in nx.connected_components(shared):
+        mask = sum(1 << s for s in members)
+        any_later = float(sum(p for x, p in enumerate(histories.later_sets) if x & mask))
+        when = posterior.fitted_later(histories.refitted[sorted(members)].sum(axis=0))
+        found = windows(when, evidence.grid.start, evidence.today)
+        groups = [evidence.groups.groups[s] for s in sorted(members)]
+        works.append(
+            LaterWork(
+                probability=any_later,
+                windows=found,
+                edtf=edtf(found),
+                median=median(when, evidence.grid.start),
+                groups=tuple(g.name for g in groups),
+                parts=tuple(ref for g in groups for ref in g.refs if ref not in evidence.known),
+                weeks=by_week(when, evidence.grid.start),
+            )
+        )
+    return tuple(sorted(works, key=lambda w: w.median))
+
+
+def _known_works(survey: Survey, parts: Sequence[PartFinding]) -> tuple[LaterWork, ...]:
+    """The works that the survey records, taken as given."""
+    groups = {p.ref: p.group for p in parts}
+    known = []
+    for work in survey.works:
+        first, last = work.span()
+        if first is None or last is None:
+            continue
+        sections = {p.ref for p in parts if p.section in work.parts}
+        refs = tuple(dict.fromkeys((*(r for r in work.parts if r in groups), *sorted(sections))))
+        named = tuple(r for r in work.parts if r not in survey.sections)
+        known.append(
+            LaterWork(
+                probability=1.0,
+                windows=(Window(probability=1.0, first=first, last=last),),
+                edtf=work.date,
+                median=date.fromordinal((first.toordinal() + last.toordinal()) // 2),
+                groups=tuple(dict.fromkeys(groups[r] for r in refs if r in sections)),
+                parts=tuple(dict.fromkeys((*named, *refs))),
+                known=True,
+                done=work.done,
+                by=work.by,
+            )
+        )
+    return tuple(known)
