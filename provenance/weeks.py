@@ -122,7 +122,8 @@ def year_week_span(year: int, week: int, convention: Convention = "any") -> Span
         else:
             first = new_year - timedelta(days=(new_year.weekday() + 1) % 7)
             first += timedelta(weeks=week - 1)
-            last = first + timedelta(days=6)
+            # A day or two that would be week 54 goes with week 53, which ends the year.
+            last = first + timedelta(days=6 if week < 53 else 13)
             spans.append(Span(max(first, new_year), min(last, date(year, 12, 31))))
     if not spans:
         raise ValueError(f"{year} has no week {week} ({convention})")

@@ -14,10 +14,16 @@ from typing import NamedTuple
 
 
 class Family(NamedTuple):
-    """A row of the table; ``first_made`` is None where it is not known."""
+    """A row of the table.
+
+    ``alone`` says whether the bare number is taken for the family; other numbers need letters in
+    front. ``first_made`` is None where it is not known.
+    """
 
     pattern: str
+    kind: str
     what: str
+    alone: bool
     first_made: int | None
     source: str
 
@@ -38,7 +44,9 @@ def families() -> tuple[Family, ...]:
     return tuple(
         Family(
             row["pattern"],
+            row["kind"],
             row["what"],
+            row["alone"] == "yes",
             int(row["first_made"]) if row["first_made"] else None,
             row["source"],
         )
@@ -51,23 +59,86 @@ def _expression(pattern: str) -> str:
     return pattern.replace("(", "(?:").replace("#", "[0-9]").replace("@", "[A-Z]")
 
 
+_FIGURES = "0123456789"
+_CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+def _starts(pattern: str) -> set[str]:
+    """The characters with which a number of the pattern can begin.
+
+    >>> sorted(_starts("74LS##")), sorted(_starts("[A-C]?93")), sorted(_starts("(5|Z8)0"))
+    (['7'], ['9', 'A', 'B', 'C'], ['5', 'Z'])
+    """
+    first, rest = pattern[0], pattern[1:]
+    if first == "(":
+        depth, place, branches = 1, 1, [1]
+        while depth:
+            depth += {"(": 1, ")": -1}.get(pattern[place], 0)
+            if pattern[place] == "|" and depth == 1:
+                branches.append(place + 1)
+            place += 1
+        rest = pattern[place:]
+        starts = set().union(*(_starts(pattern[branch:]) for branch in branches))
+    elif first == "[":
+        place = pattern.index("]") + 1
+        starts = {char for char in _FIGURES + _CAPITALS if re.match(pattern[:place], char)}
+        rest = pattern[place:]
+    else:
+        starts = set({"#": _FIGURES, "@": _CAPITALS}.get(first, first))
+    return starts | _starts(rest[1:]) if rest.startswith("?") else starts
+
+
 @lru_cache(maxsize=1)
-def _table() -> re.Pattern[str]:
-    branches = "|".join(f"({_expression(family.pattern)})" for family in families())
-    return re.compile(rf"([A-Z]{{0,4}})(?:{branches})((?:[A-Z/-][A-Z0-9/.-]*)?)")
+def _tables() -> dict[tuple[str, bool], tuple[re.Pattern[str], tuple[Family, ...]]]:
+    """By the first character of the number, and by whether two letters or more stand in front.
+
+    One expression each, with its families in the order of the table: few branches are tried for
+    any one token.
+    """
+    buckets: dict[tuple[str, bool], list[Family]] = {}
+    for family in families():
+        for start in _starts(family.pattern):
+            buckets.setdefault((start, True), []).append(family)
+            # Families of which the number alone says too little need letters in front; one
+            # letter may be a plant's, before a date. Numbers that begin with letters have theirs.
+            if family.alone or start.isalpha():
+                buckets.setdefault((start, False), []).append(family)
+    return {
+        key: (
+            re.compile(
+                "(?:"
+                + "|".join(f"({_expression(family.pattern)})" for family in members)
+                + ")((?:[A-Z/-][A-Z0-9/.-]*)?)"
+            ),
+            tuple(members),
+        )
+        for key, members in buckets.items()
+    }
+
+
+_LETTERS = re.compile(r"([A-Z]{0,4})-?")
 
 
 def family_of(token: str) -> FamilyMatch | None:
-    """The family that a token belongs to, or None.
+    """The family that a token (in capitals) belongs to, or None.
 
     >>> match = family_of("SN74LS32N")
     >>> match.prefix, match.number, match.suffix, match.family.first_made
     ('SN', '74LS32', 'N', 1971)
-    >>> family_of("QQ99") is None
-    True
+    >>> family_of("7432").family.what, family_of("QQ99") is None
+    ('7400-series logic (TTL)', True)
     """
-    if len(token) > 24 or not (match := _table().fullmatch(token)):
+    if not token or len(token) > 24 or not (match := _LETTERS.match(token)):
         return None
-    groups = match.groups()
-    place = next(place for place, text in enumerate(groups[1:-1]) if text)
-    return FamilyMatch(families()[place], groups[0], groups[place + 1], groups[-1])
+    prefix, rest = match[1], token[match.end() :]
+    tries = [("", token, False)]
+    if prefix and rest:
+        tries.insert(0, (prefix, rest, len(prefix) > 1))
+    tables = _tables()
+    for front, number, lettered in tries:
+        bucket = tables.get((number[0], lettered))
+        if bucket and (found := bucket[0].fullmatch(number)):
+            groups = found.groups()
+            place = next(place for place, text in enumerate(groups[:-1]) if text)
+            return FamilyMatch(bucket[1][place], front, groups[place], groups[-1])
+    return None

@@ -31,6 +31,15 @@ class Proposal(NamedTuple):
     cycle: int
     unit: str
     number: int
+    until: int = 0
+    """Last number, where unreadable characters leave a run open; 0: the number alone."""
+
+    def span(self, year: int) -> Span:
+        """The days in one calendar year. Raises ValueError where the calendar has no such part."""
+        first = period(self.unit, year, self.number)
+        if not self.until:
+            return first
+        return Span(first.first, period(self.unit, year, self.until).last)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +76,11 @@ def period(unit: str, year: int, number: int) -> Span:
         if day.year != year:
             raise ValueError(f"{year} has no day {number}")
     return Span(day, day)
+
+
+def is_day(month: int, day: int) -> bool:
+    """Whether a month can have such a day (29 February included)."""
+    return 1 <= month <= 12 and 1 <= day <= (29 if month == 2 else 31 - (month in (4, 6, 9, 11)))
 
 
 @lru_cache(maxsize=4096)

@@ -40,7 +40,7 @@ _FIGURE = {str(month): month for month in range(1, 10)} | {
 }  # fmt: skip
 _SHAPE = re.compile(
     r"(?P<before>(?:[A-Z]{0,2}[0-9]{2,3}[A-Z]{1,4}|[A-Z]{2,4})?)"
-    r"(?P<year>[0-9])(?P<month>[0-9A-Z])"
+    r"(?P<year>[0-9])(?P<month>[1-9A-Z])"
     r"(?P<behind>[A-Z]?|[A-Z][0-9A-Z]{2,4}|[1-5])"
 )
 

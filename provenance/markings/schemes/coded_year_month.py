@@ -1,0 +1,47 @@
+"""Two letters, a year figure or the letter that counts for it, and a month: ``AQE9``.
+
+A counts for 1, B for 2, and so on to J for 0; the month is 1 to 9, then X, Y, Z. Houses change
+from the figure to the letter when a decade comes round, so the letter does not settle the decade.
+
+Source: common practice.
+
+>>> [(p.form, p.year, p.number) for p in propose("AQE9")]
+[('coded_year_month', 5, 9)]
+>>> [(p.form, p.year, p.number) for p in propose("AQ3X")]
+[('coded_year_month.figure', 3, 10)]
+>>> list(propose("AQK9"))
+[]
+>>> write(date(2005, 9, 1))
+'AQE9'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "coded_year_month"
+NAME = "letters, coded year figure, month sign"
+SOURCE = "common practice"
+
+_YEARS = "JABCDEFGHI"
+_SIGNS = "123456789XYZ"
+_MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}
+_SHAPE = re.compile(r"[A-Z]{2}([A-J0-9])([1-9XYZ])")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read the third character as the year and the fourth as the month."""
+    if match := _SHAPE.fullmatch(token):
+        figure = match[1].isdigit()
+        year = int(match[1]) if figure else _YEARS.index(match[1])
+        form = KEY + ".figure" if figure else KEY
+        yield Proposal(form, 2, 4, year, 10, "month", _MONTH[match[2]])
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme, behind two invented letters."""
+    return f"AQ{_YEARS[day.year % 10]}{_SIGNS[day.month - 1]}"

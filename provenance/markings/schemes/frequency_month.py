@@ -1,0 +1,43 @@
+"""A frequency, a line letter, a year figure and a month sign, on crystals: ``3.57C64``.
+
+The month is 1 to 9, then X, Y, Z. The point of the frequency tells it from a part number.
+
+Source: common practice.
+
+>>> [(p.form, p.start, p.end, p.year, p.number) for p in propose("3.57C64")]
+[('frequency_month', 5, 7, 6, 4)]
+>>> [p.number for p in propose("3.579C8Y")]
+[11]
+>>> list(propose("3.579545")), list(propose("3.57C60"))
+([], [])
+>>> write(date(1986, 4, 2))
+'4.00C64'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "frequency_month"
+NAME = "frequency, line letter, year figure and month sign"
+SOURCE = "common practice"
+
+_SIGNS = "123456789XYZ"
+_MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}
+_SHAPE = re.compile(r"[0-9]{1,2}\.[0-9]{1,6}[A-Z]{1,2}([0-9])([1-9XYZ])[A-Z]?")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read the two characters behind the line letter as year and month."""
+    if match := _SHAPE.fullmatch(token):
+        start = match.start(1)
+        yield Proposal(KEY, start, start + 2, int(match[1]), 10, "month", _MONTH[match[2]])
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme, behind an invented frequency."""
+    return f"4.00C{day.year % 10}{_SIGNS[day.month - 1]}"

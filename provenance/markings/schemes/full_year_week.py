@@ -1,0 +1,41 @@
+"""The full year and the week: ``1978-41``, ``197841``, ``1978/41``.
+
+Where the last two figures are 1 to 12 they may as well be a month; the scheme ``year_month``
+proposes that.
+
+Source: common practice.
+
+>>> [(p.form, p.year, p.cycle, p.number) for p in propose("1978-41")]
+[('full_year_week', 1978, 0, 41)]
+>>> [p.form for p in propose("197841")], list(propose("197861"))
+(['full_year_week.closed'], [])
+>>> write(date(1978, 10, 12))
+'1978-41'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "full_year_week"
+NAME = "full year and week"
+SOURCE = "common practice"
+
+_SHAPE = re.compile(r"((?:19|20)[0-9]{2})([-/. ]?)([0-9]{2})")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read a token as four figures of the year and two of the week."""
+    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[3])) <= 53:
+        form = KEY if match[2] else KEY + ".closed"
+        yield Proposal(form, 0, len(token), int(match[1]), 0, "week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme."""
+    year, week, _ = day.isocalendar()
+    return f"{year:04}-{week:02}"

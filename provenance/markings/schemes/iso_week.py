@@ -1,0 +1,39 @@
+"""The ISO 8601 week date with its full year: ``1978-W41``, ``1978W41``, ``1978-W41-4``.
+
+Found on labels and test stickers more than on packages. The week runs Monday to Sunday.
+
+Source: ISO 8601-1:2019.
+
+>>> [(p.form, p.year, p.cycle, p.unit, p.number) for p in propose("1978-W41")]
+[('iso_week', 1978, 0, 'iso week', 41)]
+>>> [p.unit for p in propose("1978W41")], list(propose("1978-W54"))
+(['iso week'], [])
+>>> write(date(1977, 1, 1))
+'1976-W53'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "iso_week"
+NAME = "ISO 8601 week with its full year"
+SOURCE = "ISO 8601-1:2019"
+
+_SHAPE = re.compile(r"((?:19|20)[0-9]{2})-?W([0-9]{2})(?:-?[1-7])?")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read a token as a full year and a week marked with W."""
+    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[2])) <= 53:
+        yield Proposal(KEY, 0, len(token), int(match[1]), 0, "iso week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme."""
+    year, week, _ = day.isocalendar()
+    return f"{year:04}-W{week:02}"

@@ -1,0 +1,45 @@
+"""A year letter of the IEC cycle, then two figures of the week: ``K41``.
+
+Letters repeat every 20 years, as in ``iec_letters``. A plant letter may stand before (``AK41``).
+A letter and two figures are far more often a lot or a line, so the reading weighs little.
+
+Source: common practice; the letters are those of IEC 60062.
+
+>>> [(p.form, p.year, p.cycle, p.number) for p in propose("K41")]
+[('letter_year_week', 18, 20, 41)]
+>>> [(p.form, p.start) for p in propose("AK41")], list(propose("K61"))
+([('letter_year_week.plant', 1)], [])
+>>> write(date(1978, 10, 12))
+'K41'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.iec_letters import YEAR_LETTERS
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "letter_year_week"
+NAME = "year letter and week"
+SOURCE = "common practice; letters of IEC 60062"
+
+_YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
+_SHAPE = re.compile(r"([A-Z]?)([A-Z])([0-9]{2})")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read a letter and two figures as year and week."""
+    if not (match := _SHAPE.fullmatch(token)) or match[2] not in _YEAR:
+        return
+    if 1 <= (week := int(match[3])) <= 53:
+        form = KEY + ".plant" if match[1] else KEY
+        yield Proposal(form, len(match[1]), len(token), _YEAR[match[2]], 20, "week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme."""
+    year, week, _ = day.isocalendar()
+    return f"{YEAR_LETTERS[(year - 1970) % 20]}{week:02}"

@@ -1,0 +1,46 @@
+"""A year figure and a letter for the week: ``8C`` is week 3, ``8c`` week 29.
+
+Capitals A to Z stand for weeks 1 to 26, small letters for weeks 27 to 52; a few houses underline
+the letter instead of writing it small. Used on packages too small for more. Capitals are far more
+often months.
+
+Source: common practice; memory.
+
+>>> [(p.form, p.year, p.number) for p in propose("8c")]
+[('week_letter.small', 8, 29)]
+>>> [(p.form, p.number) for p in propose("8C")]
+[('week_letter', 3)]
+>>> list(propose("c8"))
+[]
+>>> write(date(1978, 10, 12))
+'8o'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "week_letter"
+NAME = "year figure and week letter"
+SOURCE = "common practice; memory"
+
+WEEK_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
+_SHAPE = re.compile(r"([0-9])([A-Za-z])")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read a figure and a letter as year and week."""
+    if match := _SHAPE.fullmatch(token):
+        form = KEY + ".small" if match[2].islower() else KEY
+        week = WEEK_LETTERS.index(match[2]) + 1
+        yield Proposal(form, 0, 2, int(match[1]), 10, "week", week)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme; the days of a week 53 take the last letter."""
+    year, week, _ = day.isocalendar()
+    return f"{year % 10}{WEEK_LETTERS[min(week, 52) - 1]}"

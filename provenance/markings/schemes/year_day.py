@@ -1,0 +1,43 @@
+"""The year and the day of the year: ``78285``, ``8285``. Also called a Julian date.
+
+Two figures of the year or one, then three of the day, 001 to 366. A letter and lot may follow.
+
+Source: ISO 8601-1:2019 (ordinal date) for the count; common practice for the short year.
+
+>>> [(p.form, p.year, p.unit, p.number) for p in propose("78285")]
+[('year_day', 78, 'ordinal', 285)]
+>>> [(p.form, p.cycle) for p in propose("8285")], list(propose("78399"))
+([('year_day.short', 10)], [])
+>>> write(date(1978, 10, 12))
+'78285'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "year_day"
+NAME = "year and day of the year"
+SOURCE = "ISO 8601-1:2019; common practice"
+
+_SHAPE = re.compile(r"([0-9]{1,2})([0-9]{3})([A-Z]?|[A-Z][0-9]{1,3})")
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read the figures as a year and the day of the year."""
+    if (match := _SHAPE.fullmatch(token)) and 1 <= (day := int(match[2])) <= 366:
+        short = len(match[1]) == 1
+        form = KEY + (".short" if short else "") + ("_lot" if match[3] and short else "")
+        if match[3] and not short:
+            form = KEY + ".lot"
+        cycle = 10 if short else 100
+        yield Proposal(form, 0, match.end(2), int(match[1]), cycle, "ordinal", day)
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme."""
+    return f"{day.year % 100:02}{day.timetuple().tm_yday:03}"

@@ -1,0 +1,55 @@
+"""A year figure, a sign for the month and two figures of the lot: ``8B07``, ``2782``.
+
+Usual on small supply and reset chips, under a part number of four figures. Months are 1 to 9,
+then A, B, C (or X, Y, Z; or O, N, D). When the hundred lots of a month are used up, letters from
+J on (without O) may stand for the same months again; that series is inferred from how it falls
+among the other codes of a board, and weighs little. A package letter may follow (``4R72W``).
+
+Source: common practice.
+
+>>> [(p.form, p.year, p.number) for p in propose("2782")]
+[('year_month_lot.figures', 2, 7)]
+>>> [(p.form, p.year, p.number) for p in propose("8B07")]
+[('year_month_lot', 8, 11)]
+>>> [(p.form, p.number) for p in propose("8Q70")]
+[('year_month_lot.second', 7)]
+>>> list(propose("8I07")), list(propose("8B0"))
+([], [])
+>>> write(date(1998, 11, 3))
+'8B07'
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from provenance.markings.schemes.proposal import Proposal
+
+KEY = "year_month_lot"
+NAME = "year figure, month sign, two figures of the lot"
+SOURCE = "common practice"
+
+_SHAPE = re.compile(r"([0-9])([1-9A-Z])[0-9]{2}[A-Z]?")
+_MONTH = {sign: place for place, sign in enumerate("123456789ABC", 1)}
+_OTHER = {"X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12}
+_SECOND = {sign: place for place, sign in enumerate("JKLMNPQRSTUV", 1)}
+
+
+def propose(token: str) -> Iterator[Proposal]:
+    """Read the first two characters as year and month."""
+    if match := _SHAPE.fullmatch(token):
+        year, sign = int(match[1]), match[2]
+        if sign in _MONTH:
+            form = KEY + ".figures" if sign.isdigit() else KEY
+            yield Proposal(form, 0, 2, year, 10, "month", _MONTH[sign])
+        if sign in _OTHER:
+            yield Proposal(KEY + ".other", 0, 2, year, 10, "month", _OTHER[sign])
+        if sign in _SECOND:
+            yield Proposal(KEY + ".second", 0, 2, year, 10, "month", _SECOND[sign])
+
+
+def write(day: date) -> str:
+    """Write a day in this scheme, with an invented lot."""
+    return f"{day.year % 10}{'123456789ABC'[day.month - 1]}07"

@@ -1,0 +1,234 @@
+"""Tokens: what one run of characters is by itself, whatever stands around it.
+
+Knows which characters are alike or unreadable, common words, part-number families, and asks every
+scheme what the run could mean as a date. Leaves its neighbours, and all weighing, to ``reader``.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+from provenance.markings.families import FamilyMatch, family_of
+from provenance.markings.schemes import Proposal, all_schemes
+from provenance.markings.schemes.month_name import MONTHS
+from provenance.markings.schemes.roman_month import ROMAN
+
+LONGEST_DATED = 24
+"""Characters of the longest token in which a date is looked for."""
+_AROUND = ",;:()[]{}\""
+"""Signs around a token that are no part of it."""
+_MOST_UNREAD = 2
+"""Unreadable characters in a token beyond which it is given up: too many dates would fit."""
+
+_SAME = str.maketrans(
+    {char: "'" for char in "’‘‛ʼ´`′＇"}
+    | {char: "-" for char in "‐‑‒–—―−﹣－"}
+    | {char: "?" for char in "�□▯？¿"}
+    | {char: "/" for char in "⁄∕／"}
+    | {char: "." for char in "·•．"}
+)
+"""Signs that are written in several ways; each becomes one character, so positions hold."""
+
+LETTER_FOR_FIGURE = str.maketrans("OQDIlSBZG", "000115826")
+"""Letters that are taken for figures under a loupe: 0/O/D, 1/I, 5/S, 8/B, 2/Z, 6/G."""
+_CONFUSABLE = re.compile(r"[0-9OQDISBZG'./-]{3,7}")
+_ONE_SEVEN = {"1": "7", "7": "1"}
+_TURNED = str.maketrans("01689", "01986")
+_TURNS = re.compile(r"[01689]{3,4}")
+
+
+Offer = tuple[Proposal, tuple[str, ...], float]
+"""A proposal, the circumstances that belong to the token itself, and a factor for what is unread."""
+
+
+@dataclass(slots=True)
+class Look:
+    """What a token is by itself."""
+
+    text: str
+    kind: str
+    """``country``, ``unit`` and so on from the table of words; ``part``, ``code``, ``number``,
+    ``word``, ``sign``."""
+    why: str
+    family: FamilyMatch | None
+    offers: tuple[Offer, ...]
+    short: bool = False
+    """A single character, or a figure and a letter."""
+    turned: str | None = None
+    """The same figures upside down, where that is a date as well."""
+
+
+@lru_cache(maxsize=1)
+def words() -> dict[str, str]:
+    """Words that stand on parts beside the date, and their kind."""
+    text = files("provenance.markings").joinpath("words.csv").read_text(encoding="utf-8")
+    return {row["word"]: row["kind"] for row in csv.DictReader(text.splitlines())}
+
+
+def _plain_character(char: str) -> str:
+    """One character in its plain form; unchanged where the plain form is longer or a circle."""
+    plain = unicodedata.normalize("NFKC", char)
+    if len(plain) != 1 or "CIRCLED" in unicodedata.name(char, ""):
+        return char
+    return plain
+
+
+def plain(marking: str) -> str:
+    """A marking with full-width and other variant characters made plain, at equal length.
+
+    >>> plain("Ｈ７８４１　－ ８’31")
+    "H7841 - 8'31"
+    """
+    if marking.isascii():
+        return marking
+    marking = marking.translate(_SAME)
+    return "".join(char if char.isascii() else _plain_character(char) for char in marking)
+
+
+@lru_cache(maxsize=65536)
+def look(text: str) -> Look:
+    """What a token is by itself. ``text`` is plain, without spaces."""
+    if len(text) > LONGEST_DATED:
+        return Look(text, "code", "too long for a date", None, ())
+    upper = text.upper()
+    shift = len(upper) - len(upper.lstrip(_AROUND))
+    bare = upper.strip(_AROUND) or upper
+    kind = words().get(upper) or words().get(bare)
+    if kind:
+        return Look(text, kind, f"a known {kind}", None, (), short=len(text) == 1)
+    if not any(char.isalnum() for char in bare):
+        return Look(text, "sign", "no letter or figure", None, ())
+    if bare.isalpha() and bare.isascii() and len(bare) > 2:
+        return Look(text, "word", "letters only", None, ())
+    family = family_of(bare)
+    # Two characters keep their case: a small letter can be a week.
+    offers = tuple(_offers(text[shift : shift + 2] if len(bare) == 2 else bare))
+    if shift:
+        offers = tuple(
+            (offer._replace(start=offer.start + shift, end=offer.end + shift), keys, factor)
+            for offer, keys, factor in offers
+        )
+    short = len(bare) == 1 or (len(bare) == 2 and not bare.isdigit())
+    turned = None
+    if _TURNS.fullmatch(bare) and offers:
+        other = bare[::-1].translate(_TURNED)
+        if other != bare and any(True for _ in _propose(other)):
+            turned = other
+    if family:
+        why = family.family.what
+        if family.family.first_made:
+            why += f", made since about {family.family.first_made}"
+        return Look(text, "part", why, family, offers, short, turned)
+    if bare.isdigit():
+        return Look(text, "number", "figures only", None, offers, short, turned)
+    long_mix = len(bare) >= 6 and any(map(str.isalpha, bare)) and any(map(str.isdigit, bare))
+    kind = "part" if long_mix and not offers else "code"
+    why = "letters and figures, built like a part number" if kind == "part" else "a short code"
+    return Look(text, kind, why, None, offers, short, turned)
+
+
+def _propose(text: str) -> Iterator[Proposal]:
+    for scheme in all_schemes():
+        yield from scheme.propose(text)
+
+
+def _offers(text: str) -> Iterator[Offer]:
+    """Every proposal for a token, as it stands and with alike or unread characters replaced."""
+    if "?" in text:
+        yield from _unread(text)
+        return
+    if not any(map(str.isdigit, text)) and len(text) != 2:
+        return
+    plainly = list(_propose(text))
+    for proposal in plainly:
+        yield proposal, (), 1.0
+    upper = text.upper()
+    if _CONFUSABLE.fullmatch(upper):
+        figures = upper.translate(LETTER_FOR_FIGURE)
+        if figures != upper and sum(map(str.isdigit, upper)) >= 2:
+            for proposal in _propose(figures):
+                yield proposal, ("@letter_for_figure",), 1.0
+    if 3 <= len(text) <= 5:
+        forms = {proposal.form for proposal in plainly}
+        for place, char in enumerate(text):
+            if char in _ONE_SEVEN and (other := _ONE_SEVEN[char]):
+                for proposal in _propose(text[:place] + other + text[place + 1 :]):
+                    if proposal.form in forms or not forms:
+                        yield proposal, ("@one_seven",), 1.0
+
+
+def _unread(text: str) -> Iterator[Offer]:
+    """Proposals for a token with ``?`` in it: every character that makes a date is tried.
+
+    Numbers that follow one another in one year become one proposal: ``78??`` is the year.
+    """
+    count = text.count("?")
+    if count > _MOST_UNREAD or count >= len(text) - (len(text) < 4):
+        return
+    alphabet = "0123456789ABCDEFGHJKLMNOPRSTUVWXYZ" if len(text) <= 3 else "0123456789A"
+    pieces = text.split("?")
+    fillings: Iterable[str] = ("",)
+    for _ in range(count):
+        fillings = [before + char for before in fillings for char in alphabet]
+    found: dict[tuple[str, int, int, int, int, str], set[int]] = {}
+    for filling in fillings:
+        filled = pieces[0] + "".join(map("".join, zip(filling, pieces[1:], strict=True)))
+        for offer in _propose(filled):
+            found.setdefault(offer[:6], set()).add(offer.number)
+    factor = 10.0**-count
+    for key, numbers in found.items():
+        runs = sorted(numbers)
+        begin = previous = runs[0]
+        for number in [*runs[1:], 0]:
+            if number == previous + 1:
+                previous = number
+                continue
+            run = previous - begin + 1
+            until = previous if run > 1 else 0
+            yield Proposal(*key, begin, until), ("@unread",), factor * run
+            begin = previous = number
+
+
+_HALF = re.compile(r"[A-Z]{0,2}[0-9]{1,2}")
+_YEARS = re.compile(r"'?[0-9]{2}|(?:19|20)[0-9]{2}")
+_FULL_YEAR = re.compile(r"(?:19|20)[0-9]{2}")
+
+
+@lru_cache(maxsize=65536)
+def look_across(texts: tuple[str, ...]) -> tuple[Proposal, ...]:
+    """What two or three tokens mean together: ``78 41``, ``H8 41``, ``NOV 78``, ``12 10 78``.
+
+    Positions are in the tokens joined by single spaces.
+    """
+    first, last = texts[0].upper(), texts[-1].upper()
+    if not _YEARS.fullmatch(last):
+        return ()
+    joined = " ".join(texts).upper()
+    if len(texts) == 3:
+        middle = texts[1].upper()
+        if not (first.isdigit() and len(first) <= 2):
+            return ()
+        if middle in MONTHS or middle in ROMAN or (middle.isdigit() and len(middle) <= 2):
+            return tuple(_propose(joined))
+        return ()
+    if first in MONTHS or first in ROMAN:
+        return tuple(_propose(joined))
+    if len(last) == 2 and (_HALF.fullmatch(first) or _FULL_YEAR.fullmatch(first)):
+        closed = first + last
+        found = [offer for offer in _propose(joined) if offer.form != "full_year"]
+        if not first.isdigit():
+            found += [
+                offer._replace(end=offer.end + 1, form=offer.form)
+                for offer in _propose(closed)
+                if offer.form.startswith("short_year_week_plant.before") or (
+                    offer.form.startswith("year_week_plant.") and len(first) > 2
+                )
+            ]
+        return tuple(found)
+    return ()
