@@ -118,8 +118,8 @@ def _groups(
         original = float(histories.original[number].sum())
         built = posterior.built(histories.original[number])
         later = posterior.fitted_later(histories.refitted[number])
-        fitted[number, True] = windows(built, start, now) if original > 0 else ()
-        fitted[number, False] = windows(later, start, now) if later.sum() > 0 else ()
+        fitted[number, True] = windows(built, start, now) if built.any() else ()
+        fitted[number, False] = windows(later, start, now) if later.any() else ()
         if group.refs and all(ref in evidence.known for ref in group.refs):
             original = 0.0
         found.append(

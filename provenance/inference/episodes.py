@@ -203,13 +203,12 @@ class Histories:
     def refitted(self) -> Array:
         """(S, C): the probability that a later work in the cell was the last to refit the group."""
         problem = self.problem
-        transformed = self._transformed.reshape(problem.cells, -1)
         weight = np.empty_like(problem.later)
         for group in range(problem.groups):
-            has = np.flatnonzero(self._met[:, group])
-            weight[group] = np.einsum(
-                "cx,cx->c", self._beta[:, has], transformed[:, has ^ (1 << group)]
-            )
+            shape = (problem.cells, -1, 2, 1 << group)
+            has = self._beta.reshape(shape)[:, :, 1]
+            without = self._transformed.reshape(shape)[:, :, 0]
+            weight[group] = np.einsum("cij,cij->c", has, without)
         return problem.rate * problem.share * problem.later * weight / self.evidence
 
     def together(self, first: int, second: int) -> float:

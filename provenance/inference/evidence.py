@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -41,10 +41,12 @@ FIRST_YEAR = 1960
 """Before this no marking is read, unless the production years say so."""
 FINE, MIDDLE, COARSE = 1, 4, 26
 """Weeks in a cell: where many parts speak, where some do, where none does."""
-REACH = 60
-"""Weeks after a code in which cells are kept fine."""
-FINE_CELLS = 260
-"""Most cells of one week."""
+REACH = 52
+"""Weeks after a code in which cells are kept fine; three times as long they are kept middling."""
+WARM, HOT = 0.03, 0.25
+"""Parts that must speak for a week, counted by probability, for middling and for fine cells."""
+FINE_WEEKS, MIDDLE_WEEKS = 200, 720
+"""Most weeks in fine cells, and in fine and middling cells together."""
 MOST_WEEKS = 13
 """Most weeks that stand for the span of one reading."""
 NEGLIGIBLE = 1e-3
@@ -89,16 +91,21 @@ def grid_of(start: int, stop: int, spans: Iterable[tuple[int, int, float]]) -> G
     ``spans`` are first week, last week and probability of each dated reading.
     """
     weeks = stop - start
-    heat = np.zeros(weeks + 1)
+    near, far = np.zeros(weeks + 1), np.zeros(weeks + 1)
     for first, last, probability in spans:
-        low, high = max(first - 1 - start, 0), min(last + REACH - start, weeks)
-        if low < high:
-            heat[low] += probability
-            heat[high] -= probability
-    heat = np.cumsum(heat)[:weeks]
-    level = np.where(heat > 0.02, MIDDLE, COARSE)
-    hottest = np.argsort(-heat, kind="stable")[:FINE_CELLS]
-    level[hottest[heat[hottest] > 0.05]] = FINE
+        for heat, reach in ((near, REACH), (far, 3 * REACH)):
+            low, high = max(first - 1 - start, 0), min(last + reach - start, weeks)
+            if low < high:
+                heat[low] += probability
+                heat[high] -= probability
+    near, far = np.cumsum(near)[:weeks], np.cumsum(far)[:weeks]
+    level = np.full(weeks, COARSE)
+    for heat, least, most, size in (
+        (far, WARM, MIDDLE_WEEKS, MIDDLE),
+        (near, HOT, FINE_WEEKS, FINE),
+    ):
+        hottest = np.argsort(-heat, kind="stable")[:most]
+        level[hottest[heat[hottest] > least]] = size
     lengths: list[int] = []
     at = 0
     while at < weeks:
@@ -148,6 +155,7 @@ def kernels(trade: str | None, profiles: tuple[Profile, ...] = PROFILES) -> Kern
     return Kernels(found, padded, mix)
 
 
+@lru_cache(maxsize=4096)
 def span_weeks(span: Span) -> dict[int, float]:
     """The weeks that a span touches, with the share of its days in each.
 
@@ -165,6 +173,11 @@ def span_weeks(span: Span) -> dict[int, float]:
     }
 
 
+def middle_week(reading: Reading) -> int:
+    """The week of the middle day of a reading."""
+    return week_of(reading.first + timedelta(days=(reading.span.days - 1) // 2))
+
+
 @dataclass(frozen=True)
 class Slab:
     """The delays' probabilities from every week with a code: ``curves`` (D, K, C), per week."""
@@ -173,13 +186,23 @@ class Slab:
     curves: Array
 
     @classmethod
-    def of(cls, weeks: Iterable[int], running: Array, centre: np.ndarray) -> Slab:
+    def of(cls, weeks: Iterable[int], running: Array, grid: Grid) -> Slab:
         """One row for each week: how probable a fitting in each cell is to meet its code."""
         codes = np.array(sorted(set(weeks)), dtype=int)
-        delay = np.clip(centre - codes[:, None], -1, LONGEST)
-        density = np.diff(running, axis=1, prepend=0.0)
-        curves = density[:, delay + 1].transpose(1, 0, 2)
-        return cls({int(week): row for row, week in enumerate(codes)}, curves)
+        since = np.clip(grid.first - codes[:, None], 0, LONGEST)
+        until = np.clip(grid.first + grid.length - codes[:, None], 0, LONGEST)
+        curves = (running[:, until] - running[:, since]) / grid.length
+        return cls({int(week): row for row, week in enumerate(codes)}, curves.transpose(1, 0, 2))
+
+    def rows(self, readings: Sequence[Reading]) -> tuple[np.ndarray, np.ndarray, Array]:
+        """For every code week of every reading: its row, its reading's number, its share."""
+        entries = [
+            (self.row[week], number, share)
+            for number, reading in enumerate(readings)
+            for week, share in span_weeks(reading.span).items()
+        ]
+        row, number, share = zip(*entries, strict=True) if entries else ((), (), ())
+        return np.array(row, dtype=int), np.array(number, dtype=int), np.array(share, dtype=float)
 
     def mass(self, readings: Iterable[Reading]) -> Array:
         """(D): the probability of each code week under some readings of one marking."""
@@ -417,7 +440,7 @@ def gather(
     slab = Slab.of(
         (week for rs in kept for r in rs for week in span_weeks(r.span)),
         bank.running,
-        grid.centre,
+        grid,
     )
     mass = np.array([slab.mass(readings) for readings in kept]).reshape(len(found), len(slab.row))
     dated = np.tensordot(mass, slab.curves, 1) * (1 - defaults.misread) * (stop - start)
@@ -493,7 +516,7 @@ def _lot(
     running = bank.running[-1]
     service = np.zeros(len(centre))
     for r in readings:
-        middle = week_of(r.first + timedelta(days=(r.span.days - 1) // 2))
+        middle = middle_week(r)
         # A replacement in any week after the cell, up to today, from service stock.
         newest = running[min(max(grid.stop - middle, 0), LONGEST + 1)]
         oldest = running[np.clip(centre + 1 - middle, 0, LONGEST + 1)]

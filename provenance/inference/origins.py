@@ -8,20 +8,18 @@ was replaced on its own after its group was fitted.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
 from functools import cached_property
 from math import exp, log10
 
 import numpy as np
 
 from provenance.inference.episodes import Array
-from provenance.inference.evidence import Lot, span_weeks
+from provenance.inference.evidence import Lot, middle_week
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
 from provenance.inference.posterior import Posterior
 from provenance.inference.stock import later_stock
 from provenance.inference.windows import windows
 from provenance.survey.model import SurveyedPart
-from provenance.weeks import week_of
 
 LEAST = 1e-9
 """The smallest probability that a weight of evidence tells apart: ninety decibans."""
@@ -95,19 +93,20 @@ class LotPosterior:
         since = self._gone / np.maximum(self.lot.replaced, 1e-300)
         since = since * (1 - self.lot.kept)
         running = self.posterior.evidence.kernels.running[-1]
-        masses = []
-        for r in self.lot.readings:
-            weight = 0.0
-            for week, share in span_weeks(r.span).items():
-                weight += share * float((slab.curves[slab.row[week]] * kernel).sum())
-            middle = week_of(r.first + timedelta(days=(r.span.days - 1) // 2))
-            service = _between(running, grid.centre + 1 - middle, grid.stop - middle)
-            weight += float((since * service / np.maximum(left, 1)).sum())
-            masses.append(right * r.probability * weight)
+        row, number, share = slab.rows(self.lot.readings)
+        mean = slab.curves[row].reshape(len(row), kernel.size) @ kernel.reshape(-1)
+        weight = np.bincount(number, share * mean, len(self.lot.readings)).astype(float)
+        service = np.array(
+            [
+                _between(running, grid.centre + 1 - middle_week(r), grid.stop - middle_week(r))
+                for r in self.lot.readings
+            ]
+        ).reshape(len(weight), grid.centre.size)
+        weight += service @ (since / np.maximum(left, 1))
+        masses = right * np.array([r.probability for r in self.lot.readings]) * weight
         none = self.lot.undated * float((undated + since).sum())
-        found = np.array(masses)
-        total = found.sum() + none
-        return found / total, none / total
+        total = masses.sum() + none
+        return masses / total, none / total
 
     @cached_property
     def replaced_when(self) -> Array:
@@ -118,7 +117,7 @@ class LotPosterior:
         stock = later_stock()
         density = np.full(weeks, self.lot.undated)
         for r in self.lot.readings:
-            low = week_of(r.first) + (r.span.days // 14) - grid.start
+            low = middle_week(r) - grid.start
             if 0 <= low < weeks:
                 share = (1 - defaults.misread) * r.probability * weeks
                 length = min(weeks - low, len(stock))

@@ -15,19 +15,24 @@ LEVELS = (0.5, 0.8, 0.9, 0.95)
 STATED = 0.9
 """The level that is put in words and in EDTF."""
 _SMALLEST = 1e-5
+_NOTHING = 1e-12
 
 
 def shortest(mass: Array, level: float) -> tuple[int, int]:
     """First and last index of the shortest run that holds at least ``level`` of the mass."""
-    running = np.concatenate(([0.0], np.cumsum(mass)))
+    held = np.flatnonzero(mass > _NOTHING * mass.max())
+    low = int(held[0])
+    running = np.concatenate(([0.0], np.cumsum(mass[low : held[-1] + 1])))
     goal = level * running[-1] * (1 - 1e-12)
-    ends = np.searchsorted(running, running[:-1] + goal)
-    ends = np.where(ends > len(mass), 2 * len(mass), ends)
-    length = ends - np.arange(len(mass))
-    # Of runs of one length, the one that holds most.
-    held = running[np.minimum(ends, len(mass))] - running[:-1]
-    best = np.lexsort((-held, length))[0]
-    return int(best), int(ends[best]) - 1
+    # From each first week, the first end that reaches the goal; some starts never do.
+    starts = np.arange(int(np.searchsorted(running, running[-1] - goal, side="right")))
+    ends = np.searchsorted(running, running[starts] + goal)
+    ends = np.minimum(ends, len(running) - 1)
+    length = ends - starts
+    # Of the shortest runs, the one that holds most.
+    best = np.flatnonzero(length == length.min())
+    best = best[np.argmax(running[ends[best]] - running[starts[best]])]
+    return low + int(best), low + int(ends[best]) - 1
 
 
 def windows(mass: Array, start: int, today: date) -> tuple[Window, ...]:
