@@ -116,6 +116,8 @@ def _tables() -> dict[tuple[str, bool], tuple[re.Pattern[str], tuple[Family, ...
     }
 
 
+_PACKAGE = re.compile(r"[A-Z]{1,5}[0-9]?(?:[-/.][A-Z0-9/.-]*)?|[-/][A-Z0-9/.-]+")
+"""Package, speed and temperature letters: what may follow a number without letters in front."""
 _LETTERS = re.compile(r"([A-Z]{0,4})-?")
 
 
@@ -139,6 +141,8 @@ def family_of(token: str) -> FamilyMatch | None:
         bucket = tables.get((number[0], lettered))
         if bucket and (found := bucket[0].fullmatch(number)):
             groups = found.groups()
+            if not front and groups[-1] and not _PACKAGE.fullmatch(groups[-1]):
+                continue
             place = next(place for place, text in enumerate(groups[:-1]) if text)
             return FamilyMatch(bucket[1][place], front, groups[place], groups[-1])
     return None

@@ -36,7 +36,9 @@ NEGLIGIBLE = 2e-4
 FAMILY_SLACK = 1
 """Years before a family's first-made year that are still allowed: the years are from memory."""
 _NEAR_SCALE = 3.0
-"""Years by which ``near`` may be off, as the scale of a Laplace curve; a twentieth stays flat."""
+"""Years by which ``near`` may be off: the standard deviation of a normal curve."""
+_NEAR_WRONG = 0.02
+"""Probability that ``near`` says nothing: this share stays flat."""
 
 _TOKEN = re.compile(
     r"\([CMPcmp]\)|[©®ⒸⓒⓂⓜ℗]|[^\s\x00-\x20\x7f-\xa0©®ⒸⓒⓂⓜ℗]+|[\n\v\f\r\x85\u2028\u2029]"
@@ -65,9 +67,9 @@ def _nearness(near: int | None, first: int, last: int) -> Mapping[int, float]:
     if near is None or not years:
         return dict.fromkeys(years, 1.0)
     centre = min(max(near, first), last)
-    bells = {year: math.exp(-abs(year - centre) / _NEAR_SCALE) for year in years}
-    scale = 0.95 * len(years) / sum(bells.values())
-    return {year: scale * bell + 0.05 for year, bell in bells.items()}
+    bells = {year: math.exp(-(((year - centre) / _NEAR_SCALE) ** 2) / 2) for year in years}
+    scale = (1 - _NEAR_WRONG) * len(years) / sum(bells.values())
+    return {year: scale * bell + _NEAR_WRONG for year, bell in bells.items()}
 
 
 @lru_cache(maxsize=65536)
@@ -121,6 +123,8 @@ def _surroundings(place: int, looks: Sequence[Look], lines: Sequence[int]) -> li
             keys.append("@before_unit")
         elif behind.kind == "country":
             keys.append("@before_country")
+        elif behind.kind == "number":
+            keys.append("@before_number")
     if lines[-1] and lines.count(lines[place]) == 1:
         keys.append("@own_line")
     return keys
@@ -141,7 +145,7 @@ def _own_circumstances(piece: Look) -> tuple[str, ...]:
     family = piece.family
     if family is None:
         return ()
-    if len(family.prefix) > 1 or (family.prefix and len(family.suffix) > 1):
+    if len(family.prefix) > 1:
         return ("@family_lettered",)
     if family.prefix:
         return ("@family_one_letter",)
@@ -151,6 +155,8 @@ def _own_circumstances(piece: Look) -> tuple[str, ...]:
         return ("@family_lettered",)
     if not family.number.isdigit():
         return ("@family_lettered",)
+    if family.family.kind == "supply":
+        return ("@family_supply",)
     return ("@family_suffix",) if family.suffix else ("@family_alone",)
 
 
@@ -190,7 +196,9 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
         piece = looks[place]
         if piece.offers and place not in copyright_years:
             keys = _surroundings(place, looks, lines)
-            keys += _own_circumstances(piece)
+            keys += (own_keys := _own_circumstances(piece))
+            if len(tokens) == 1 and own_keys == ("@family_alone",):
+                keys.append("@only_family_alone")
             if first_part < place:
                 keys.append("@part_before")
             elif parts and parts[-1] > place:
@@ -199,6 +207,8 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
             for offer, own, factor in piece.offers:
                 form = offer.form
                 special = (form + "@supply",) if supply and form in _SUPPLY_FORMS else ()
+                if len(tokens) == 1 and form.endswith("_glued"):
+                    special = ("@only_glued",)
                 candidates.append(
                     Candidate(
                         offer,
@@ -421,6 +431,10 @@ _REASONS = {
     "@family_one_letter": "without its letter it is a part number",
     "@family_suffix": "with its letters it is a part number",
     "@family_alone": "the same figures are a part number",
+    "@family_supply": "the same figures are a supply or reset chip",
+    "@only_family_alone": "nothing else is marked that could be the part number",
+    "@only_glued": "a type mark with a date behind it is all that fits on a small part",
+    "@before_number": "another number follows",
     "@family_other": "the same characters are a value or a type",
     "@unread": "characters that cannot be read were filled in",
     "@letter_for_figure": "letters that look like figures were taken as figures",

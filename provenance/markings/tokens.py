@@ -39,6 +39,8 @@ LETTER_FOR_FIGURE = str.maketrans("OQDIlSBZG", "000115826")
 """Letters that are taken for figures under a loupe: 0/O/D, 1/I, 5/S, 8/B, 2/Z, 6/G."""
 _CONFUSABLE = re.compile(r"[0-9OQDISBZG'./-]{3,7}")
 _ONE_SEVEN = {"1": "7", "7": "1"}
+_CODED = re.compile(r"[A-Z]{2}[A-J][XYZ]")
+"""Four letters that can be a coded year and month for all that."""
 _TURNED = str.maketrans("01689", "01986")
 _TURNS = re.compile(r"[01689]{3,4}")
 
@@ -104,7 +106,7 @@ def look(text: str) -> Look:
         return Look(text, kind, f"a known {kind}", None, (), short=len(text) == 1)
     if not any(char.isalnum() for char in bare):
         return Look(text, "sign", "no letter or figure", None, ())
-    if bare.isalpha() and bare.isascii() and len(bare) > 2:
+    if bare.isalpha() and bare.isascii() and len(bare) > 2 and not _CODED.fullmatch(bare):
         return Look(text, "word", "letters only", None, ())
     family = family_of(bare)
     # Two characters keep their case: a small letter can be a week.
@@ -143,7 +145,7 @@ def _offers(text: str) -> Iterator[Offer]:
     if "?" in text:
         yield from _unread(text)
         return
-    if not any(map(str.isdigit, text)) and len(text) != 2:
+    if not any(map(str.isdigit, text)) and len(text) not in (2, 4):
         return
     plainly = list(_propose(text))
     for proposal in plainly:

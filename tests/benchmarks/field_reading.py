@@ -39,8 +39,8 @@ HERE = Path(__file__).parent
 TODAY = date(2026, 1, 1)
 YEARS = (1960, 2025)
 FOLDS = 10
-SPREAD = 1.0
-"""Standard deviation of the prior on a log weight: a factor of e either way is no surprise."""
+SPREAD = 2.0
+"""Standard deviation of the prior on a log weight: a factor of seven either way is no surprise."""
 
 
 @dataclass(frozen=True)
@@ -293,15 +293,21 @@ def main() -> None:
     report("Decade not given, weights as shipped", cases, [read(case, None) for case in cases])
     if options.misses:
         for case, reading in zip(cases, held_out, strict=True):
-            top = reading.readings[:3]
-            if case.span is None:
-                wrong = bool(top and top[0].probability > 0.5)
-            else:
-                wrong = not (reading.best and case.is_right(top[0].first, top[0].last))
-            if wrong:
-                shown = [(one.scheme, one.text, str(one.first), round(one.probability, 3)) for one in top]
-                print(case.marking, "|", case.span and str(case.span[0]), case.unit, "|", shown,
-                      round(reading.no_date, 3))
+            print_miss(case, reading)
+
+
+def print_miss(case: Case, reading: MarkingReading) -> None:
+    """One line for a marking that is read wrong; a star where not even three readings hold it."""
+    top = reading.readings[:3]
+    right = [case.is_right(one.first, one.last) for one in top]
+    if case.span is None:
+        wrong, star = bool(top and top[0].probability > 0.5), " "
+    else:
+        wrong, star = not (reading.best and right[0]), " " if any(right) else "*"
+    if wrong:
+        shown = [f"{one.scheme} {one.text} {one.first} {one.probability:.2f}" for one in top]
+        truth = f"{case.span[0]} ({case.unit})" if case.span else "none"
+        print(f"{star} {case.marking} | {truth} | {'; '.join(shown)} | {reading.no_date:.2f}")
 
 
 if __name__ == "__main__":

@@ -38,7 +38,7 @@ def propose(token: str) -> Iterator[Proposal]:
     if match := _SHAPE.fullmatch(token):
         figure = match[1].isdigit()
         year = int(match[1]) if figure else _YEARS.index(match[1])
-        form = KEY + ".figure" if figure else KEY
+        form = KEY + (".figure" if figure else "" if match[2].isdigit() else ".letters")
         yield Proposal(form, 2, 4, year, 10, "month", _MONTH[match[2]])
 
 

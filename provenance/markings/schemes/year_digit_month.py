@@ -38,23 +38,24 @@ _LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
 _FIGURE = {str(month): month for month in range(1, 10)} | {
     "A": 10, "B": 11, "C": 12, "X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12,
 }  # fmt: skip
-_SHAPE = re.compile(
-    r"(?P<before>(?:[A-Z]{0,2}[0-9]{2,3}[A-Z]{1,4}|[A-Z]{2,4})?)"
-    r"(?P<year>[0-9])(?P<month>[1-9A-Z])"
-    r"(?P<behind>[A-Z]?|[A-Z][0-9A-Z]{2,4}|[1-5])"
+_PLAIN = re.compile(r"([0-9])([1-9A-Z])([A-Z]?|[A-Z][0-9A-Z]{2,4}|[1-5])")
+_GLUED = re.compile(
+    r"(?:[A-Z]{0,2}[0-9]{2,3}[A-Z]{1,4}|[A-Z]{2,4})([0-9])([1-9A-Z])(?:[A-Z]?|[1-5])"
 )
+_SUFFIX = ("", "_line", "", "_lot", "_lot", "_long_lot")
+"""By the number of characters behind."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a year figure and the character behind it as year and month."""
-    if not (match := _SHAPE.fullmatch(token)):
-        return
-    start, sign = match.start("year"), match["month"]
-    glued = bool(match["before"])
-    suffix = "_glued" if glued else "_lot" if len(match["behind"]) > 1 else ""
-    if match["behind"] and not suffix:
-        suffix = "_line"
-    year = int(match["year"])
+    if match := _PLAIN.fullmatch(token):
+        yield from _proposals(match, _SUFFIX[len(match[3])])
+    if match := _GLUED.fullmatch(token):
+        yield from _proposals(match, "_glued")
+
+
+def _proposals(match: re.Match[str], suffix: str) -> Iterator[Proposal]:
+    start, year, sign = match.start(1), int(match[1]), match[2]
     if sign in _LETTER:
         form = f"{KEY}.letter{suffix}"
         yield Proposal(form, start, start + 2, year, 10, "month", _LETTER[sign])
