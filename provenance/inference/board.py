@@ -15,6 +15,7 @@ import networkx as nx
 from provenance.inference.accounts import accounts, comparisons, rated
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.evidence import gather
+from provenance.inference.explain import rests_on, with_reasons
 from provenance.inference.finding import (
     Build,
     Finding,
@@ -81,7 +82,7 @@ def date_board(
         comparisons=comparisons(posterior, rivals),
         carriers=(),
         inspections=(),
-        rests_on=(),
+        rests_on=rests_on(posterior, parts),
         warnings=warnings_of(posterior, parts, found, dated),
         method=Method(
             version=_version(),
@@ -92,10 +93,7 @@ def date_board(
         ),
     )
     if reasons:
-        # Reasons run the inference again without one observation at a time.
-        from provenance.inference.explain import with_reasons  # noqa: PLC0415
-
-        finding = with_reasons(finding, survey, posterior)
+        finding = with_reasons(finding, posterior)
     return finding
 
 

@@ -11,7 +11,7 @@ becomes p times the stock's density there, over a density that is flat on the ye
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, lru_cache
 
@@ -264,6 +264,8 @@ class BoardEvidence:
     known_readings: dict[str, MarkingReading]
     prior: Array
     """(W): the build before anything is said but the production years."""
+    written: tuple[MarkingReading | None, ...]
+    """The reading of each piece of evidence that has a marking and no date."""
     said: tuple[Said | None, ...]
     """What each piece of evidence about the whole board says."""
     dating: dict[str, Array]
@@ -486,11 +488,43 @@ def gather(
         known=known,
         known_readings={p.ref: read(p.marking) for p in survey.parts() if p.ref in known},
         prior=prior,
+        written=tuple(written),
         said=said,
         dating=dating,
         picking=picking,
         problem=problem,
         defaults=defaults,
+    )
+
+
+def without_lot(evidence: BoardEvidence, number: int) -> BoardEvidence:
+    """The same board without one lot's markings."""
+    lots = tuple(lot for i, lot in enumerate(evidence.lots) if i != number)
+    problem = _problem(
+        evidence.survey,
+        evidence.groups,
+        lots,
+        evidence.usual,
+        evidence.grid,
+        evidence.kernels,
+        evidence.picking,
+        evidence.defaults,
+        evidence.written,
+    )
+    return replace(evidence, lots=lots, problem=problem)
+
+
+def without_evidence(evidence: BoardEvidence, number: int) -> BoardEvidence:
+    """The same board without one piece of evidence about the whole of it."""
+    pieces = evidence.survey.evidence
+    survey = evidence.survey.model_copy(
+        update={"evidence": tuple(e for i, e in enumerate(pieces) if i != number)}
+    )
+    return gather(
+        survey,
+        today=evidence.today,
+        defaults=evidence.defaults,
+        profiles=tuple({h.profile.name: h.profile for h in evidence.kernels.hypotheses}.values()),
     )
 
 

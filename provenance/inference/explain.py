@@ -1,1 +1,132 @@
-"""Why the result is what it is: what it rests on, what carries it, what to look at next."""
+"""Why the result is what it is: what it rests on, and what carries it.
+
+Knows how to run the inference again without one observation. What to look at next is in
+``inspections``; how all of it is said at length is in the notes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from provenance.inference.episodes import Array
+from provenance.inference.evidence import BoardEvidence, without_evidence, without_lot
+from provenance.inference.finding import Carrier, Finding, PartFinding
+from provenance.inference.inspections import inspections
+from provenance.inference.origins import LotPosterior
+from provenance.inference.posterior import Posterior
+from provenance.inference.windows import stated, windows
+
+MOST_RERUN = 24
+"""Observations that are left out in turn, those that seem to matter most first."""
+MOST_TOLD = 5
+LEAST_BITS = 0.01
+"""An observation whose absence changes less than this carries nothing."""
+
+
+def with_reasons(finding: Finding, posterior: Posterior) -> Finding:
+    """The finding with its carriers and inspections filled in."""
+    return finding.model_copy(
+        update={
+            "carriers": carriers(posterior),
+            "inspections": inspections(posterior),
+        }
+    )
+
+
+def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, ...]:
+    """What the result rests on, in plain sentences, most important first."""
+    evidence = posterior.evidence
+    original = [p for p in parts if p.origin.original >= 0.5]
+    dated = [p for p in original if p.reading is not None and p.reading.probability >= 0.5]
+    said = []
+    if dated:
+        newest = max(dated, key=lambda p: (p.reading.first, p.reading.last) if p.reading else ())
+        oldest = min(dated, key=lambda p: (p.reading.first, p.reading.last) if p.reading else ())
+        if newest.reading and oldest.reading and len(dated) > 1:
+            said.append(
+                f"{len(dated)} dated parts are most probably original; their codes run from "
+                f"{oldest.reading.first} ({oldest.ref}) to {newest.reading.last} ({newest.ref}). "
+                "The newest of them is the earliest that the board can have been finished"
+            )
+        elif newest.reading:
+            said.append(
+                f"one dated part is most probably original: {newest.ref}, made between "
+                f"{newest.reading.first} and {newest.reading.last}"
+            )
+    for number, piece in enumerate(evidence.survey.evidence):
+        held = posterior.doubted(number)
+        if held is not None:
+            what = f"the {piece.kind} ({piece.date or piece.marking})"
+            said.append(f"{what}, which is right with probability {held:.2f}")
+    if evidence.survey.production:
+        said.append(f"the stated production years {evidence.survey.production}")
+    likely = max(posterior.trades, key=lambda name: posterior.trades[name])
+    if evidence.survey.trade:
+        said.append(f"the stock habits of the trade '{likely}', as the survey states it")
+    else:
+        said.append(
+            f"how long parts lay in stock: the spread of the codes fits the trade '{likely}' best "
+            f"(probability {posterior.trades[likely]:.2f})"
+        )
+    return tuple(said)
+
+
+@dataclass(frozen=True)
+class _Observation:
+    """One thing that was observed, and the board without it."""
+
+    name: str
+    without: BoardEvidence
+
+
+def _observations(posterior: Posterior) -> Iterator[_Observation]:
+    """The observations that seem to matter most, by a first look that needs no new run."""
+    evidence = posterior.evidence
+    for number, said in enumerate(evidence.said):
+        if said is not None:
+            piece = evidence.survey.evidence[number]
+            name = f"the {piece.kind} ({piece.date or piece.marking})"
+            yield _Observation(name, without_evidence(evidence, number))
+    build = posterior.histories.build.sum(axis=0)
+    ranked = sorted(
+        range(len(evidence.lots)),
+        key=lambda i: -_difference(build, LotPosterior(posterior, evidence.lots[i]).rest_of_board),
+    )
+    for i in ranked[:MOST_RERUN]:
+        lot = evidence.lots[i]
+        refs = ", ".join(part.ref for part in lot.parts)
+        marking = " / ".join(lot.parts[0].marking.split("\n"))
+        yield _Observation(f"{refs} ({marking})", without_lot(evidence, i))
+
+
+def _difference(before: Array, after: Array) -> float:
+    """Half the summed difference between two distributions: 0 the same, 1 nothing in common."""
+    total = after.sum()
+    return float(abs(before / before.sum() - after / total).sum() / 2) if total > 0 else 1.0
+
+
+def carriers(posterior: Posterior) -> tuple[Carrier, ...]:
+    """The observations without which the build would be dated differently, most telling first."""
+    evidence = posterior.evidence
+    start, today = evidence.grid.start, evidence.today
+    build = posterior.build / posterior.build.sum()
+    middle = int(np.searchsorted(np.cumsum(build), 0.5))
+    found = []
+    for observation in _observations(posterior):
+        other = Posterior(observation.without).build
+        other = other / other.sum()
+        held = build > 0
+        ratio = build[held] / np.maximum(other[held], 1e-300)
+        found.append(
+            Carrier(
+                observation=observation.name,
+                build=stated(windows(other, start, today)),
+                shift_weeks=float(int(np.searchsorted(np.cumsum(other), 0.5)) - middle),
+                bits=float((build[held] * np.log2(ratio)).sum()),
+            )
+        )
+    found.sort(key=lambda c: -c.bits)
+    return tuple(c for c in found[:MOST_TOLD] if c.bits >= LEAST_BITS)

@@ -128,6 +128,39 @@ class LotPosterior:
         before = np.concatenate(([0.0], np.cumsum(grid.weekly(each))[:-1]))
         return density * before
 
+    @cached_property
+    def rest_of_board(self) -> Array:
+        """(C): when the group was picked, if this lot had not been read; not normalised."""
+        at_build, in_work = self._rest
+        return at_build.sum(axis=0) + in_work
+
+    def reading_joint(self) -> tuple[Array, Array]:
+        """What a full reading would show, jointly with what is asked, as masses.
+
+        (R + 1, C) with the cell in which an original group was picked, and (R + 1, 3) with the
+        origin. The last row is 'no date here'.
+        """
+        evidence = self.posterior.evidence
+        at_build, in_work = self._rest
+        kept = self.lot.follow * self.lot.kept
+        mixed = (evidence.kernels.mix.T @ at_build) * kept
+        later = in_work * kept
+        right = (1 - evidence.defaults.misread) * (evidence.grid.stop - evidence.grid.start)
+        row, number, share = evidence.slab.rows(self.lot.readings)
+        count = len(self.lot.readings)
+        build, work = np.zeros((count + 1, kept.size)), np.zeros(count + 1)
+        for place, reading, part in zip(row, number, share, strict=True):
+            curve = evidence.slab.curves[place]
+            scale = right * part * self.lot.readings[reading].probability
+            build[reading] += scale * (mixed * curve[:-1]).sum(axis=0)
+            work[reading] += scale * float((later * curve[-1]).sum())
+        build[count] = self.lot.undated * (at_build.sum(axis=0) * kept)
+        work[count] = self.lot.undated * float(later.sum())
+        masses, none = self.readings
+        total = np.append(masses, none)
+        replaced = np.maximum(total - build.sum(axis=1) - work, 0.0)
+        return build, np.column_stack((build.sum(axis=1), work, replaced))
+
     def without(self) -> float:
         """The probability that the group is original, if this lot had not been read."""
         at_build, in_work = self._rest

@@ -1,0 +1,160 @@
+"""What to look at next: observations not yet made, by what each is expected to bring.
+
+The gain is the mutual information between what would be seen and what is asked, in bits
+(C. E. Shannon, A mathematical theory of communication, 1948): how much the observation is
+expected to narrow the build's date, or to settle an origin.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from provenance.inference.episodes import Array
+from provenance.inference.evidence import transit
+from provenance.inference.finding import Inspection
+from provenance.inference.origins import LotPosterior
+from provenance.inference.posterior import Posterior
+
+MOST = 6
+LEAST = 0.02
+"""Bits under which an inspection is not worth proposing."""
+
+BENCH = (
+    "Switch off, unplug and let stored charge be discharged and measured first; leave mains and "
+    "picture-tube sections to qualified people. Local rules come first."
+)
+SOLDER = (
+    "Power off and unplugged, capacitors discharged. Old solder holds lead: look, do not scrape. "
+    "Local rules come first."
+)
+LOUPE = (
+    "Power off and unplugged. Discharge yourself against static; clean with a dry soft brush only, "
+    "for solvents take markings off. Keep away from leaking batteries. Local rules come first."
+)
+
+
+def entropy(mass: Array) -> float:
+    """Entropy in bits of a distribution that need not be normalised."""
+    p = mass[mass > 0] / mass.sum()
+    return float(-(p * np.log2(p)).sum())
+
+
+def mutual(joint: Array) -> float:
+    """Mutual information in bits of the two axes of a joint distribution."""
+    if joint.sum() <= 0:
+        return 0.0
+    return max(
+        entropy(joint.sum(axis=0)) + entropy(joint.sum(axis=1)) - entropy(joint.ravel()), 0.0
+    )
+
+
+def inspections(posterior: Posterior) -> tuple[Inspection, ...]:
+    """Inspections worth making, most telling first."""
+    found = [*_bare_board(posterior), *_stamp(posterior), *_joints(posterior), *_unread(posterior)]
+    found.sort(key=lambda i: -i.expected_bits)
+    return tuple(i for i in found if i.expected_bits >= LEAST)[:MOST]
+
+
+def _recorded(posterior: Posterior) -> set[str]:
+    return {e.kind for e in posterior.evidence.survey.evidence if e.section is None}
+
+
+def _lagged(posterior: Posterior, lag: Array, reliability: float) -> float:
+    """What a date tied to the build by a lag is expected to bring, in bits."""
+    build = posterior.build / posterior.build.sum()
+    seen = np.convolve(build, lag)
+    return reliability * max(entropy(seen) - entropy(lag), 0.0)
+
+
+def _bare_board(posterior: Posterior) -> list[Inspection]:
+    if "bare board code" in _recorded(posterior):
+        return []
+    evidence = posterior.evidence
+    bits = sum(
+        share
+        * _lagged(
+            posterior, transit(profile.board), evidence.defaults.reliability["bare board code"]
+        )
+        for profile, share in (
+            (h.profile, posterior.trades[h.profile.name])
+            for h in {h.profile.name: h for h in evidence.kernels.hypotheses}.values()
+        )
+    )
+    return [
+        Inspection(
+            observation="the fabrication code of the bare board",
+            how="look for a week and year in the copper or the print, on both sides, at the edges "
+            "and under large parts",
+            caution=BENCH,
+            expected_bits=bits,
+            about="build",
+        )
+    ]
+
+
+def _stamp(posterior: Posterior) -> list[Inspection]:
+    if "inspection stamp" in _recorded(posterior):
+        return []
+    defaults = posterior.evidence.defaults
+    lag = np.exp(-np.arange(int(12 * defaults.inspection_lag)) / defaults.inspection_lag)
+    # Not every board was stamped: the gain is halved.
+    bits = 0.5 * _lagged(posterior, lag / lag.sum(), defaults.reliability["inspection stamp"])
+    return [
+        Inspection(
+            observation="an inspection or assembly stamp",
+            how="look for ink stamps and paper labels on the board, the chassis and inside the case",
+            caution=BENCH,
+            expected_bits=bits,
+            about="build",
+        )
+    ]
+
+
+def _joints(posterior: Posterior) -> list[Inspection]:
+    """Joints of groups whose origin is open and whose joints were not noted."""
+    evidence = posterior.evidence
+    table = evidence.defaults.joints
+    found = []
+    for number, group in enumerate(evidence.groups.groups):
+        if evidence.usual[number] is not None or group.mount == "socketed":
+            continue
+        original = float(posterior.histories.original[number].sum())
+        joint = np.array(
+            [[original * built, (1 - original) * later] for built, later, _ in table.values()]
+        )
+        found.append(
+            Inspection(
+                observation=f"the solder joints of {group.name}",
+                how="compare them with the joints of the rest of the board: shape, flux, colour",
+                caution=SOLDER,
+                expected_bits=mutual(joint),
+                about="origin",
+            )
+        )
+    return found
+
+
+def _unread(posterior: Posterior) -> list[Inspection]:
+    """Markings whose date is still open: what a full reading would bring."""
+    found = []
+    for lot in posterior.evidence.lots:
+        rated = LotPosterior(posterior, lot)
+        masses, none = rated.readings
+        if not len(masses) or masses.max() > 0.98 or none > 0.9:
+            continue
+        build, origin = rated.reading_joint()
+        refs = ", ".join(part.ref for part in lot.parts)
+        for about, bits in (("build", mutual(build)), ("origin", mutual(origin))):
+            found.append(
+                Inspection.model_validate(
+                    {
+                        "observation": f"the full date code of {refs}",
+                        "how": "read it again under a loupe with raking light, or from a "
+                        "photograph with the contrast raised",
+                        "caution": LOUPE,
+                        "expected_bits": bits,
+                        "about": about,
+                    }
+                )
+            )
+    return found
