@@ -63,9 +63,9 @@ def recorded_refs(survey: Survey) -> frozenset[str]:
     return frozenset(p.ref for p in survey.parts() if p.ref in named or p.section in named)
 
 
-def standings(finding: Finding, survey: Survey) -> tuple[Standing, ...]:
+def standings(finding: Finding, survey: Survey | None) -> tuple[Standing, ...]:
     """The most probable origin of every part, in the order of the finding."""
-    recorded = recorded_refs(survey)
+    recorded = recorded_refs(survey) if survey else frozenset[str]()
     return tuple(standing(part, recorded) for part in finding.parts)
 
 
@@ -133,8 +133,11 @@ def account_phrase(account: Account) -> str:
     return said if account.works or account.replaced else f"{said}; nothing fitted later"
 
 
-def summary(finding: Finding, survey: Survey) -> tuple[str, ...]:
-    """The finding in a few sentences: when built, what was changed and when, what is in doubt."""
+def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
+    """The finding in a few sentences: when built, what was changed and when, what is in doubt.
+
+    Without the survey the recorded works are told from the finding, less fully.
+    """
     found = standings(finding, survey)
     said = [_build_sentence(finding)]
     said += _works_sentences(finding)
@@ -143,7 +146,7 @@ def summary(finding: Finding, survey: Survey) -> tuple[str, ...]:
         said += _original_sentences(found)
     elif found:
         said.append("What is said of origins below rests on what was assumed beforehand.")
-    said += [words.sentence(f"recorded work: {work_phrase(work)}") for work in survey.works]
+    said += [words.sentence(f"recorded work: {known}") for known in _known(finding, survey)]
     missing = [part.ref for part in unread(finding)]
     if missing:
         subject = words.counted(len(missing), "part")
@@ -151,6 +154,17 @@ def summary(finding: Finding, survey: Survey) -> tuple[str, ...]:
             words.sentence(f"no date was found on {subject}: {words.refs(missing, limit=6)}")
         )
     return tuple(said)
+
+
+def _known(finding: Finding, survey: Survey | None) -> list[str]:
+    if survey is not None:
+        return [work_phrase(work) for work in survey.works]
+    said = []
+    for work in (work for work in finding.later_works if work.known):
+        by = f", by {words.visible(work.by)}" if work.by else ""
+        done = words.visible(work.done or "worked on").rstrip(".")
+        said.append(f"{when(work.windows)}, {done} ({words.refs(work.parts, limit=6)}){by}")
+    return said
 
 
 def _build_sentence(finding: Finding) -> str:

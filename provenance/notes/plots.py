@@ -1,0 +1,725 @@
+"""The timeline and the board map, drawn once for the report, for files and for Python.
+
+Knows where each mark goes and how origins are told apart: by shape and label first, by colour as
+well. What is shown is the finding's; nothing is worked out here. matplotlib is loaded by this
+module, so import it only when something is to be drawn.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime
+from html import escape
+from itertools import groupby, pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.dates import date2num, num2date
+from matplotlib.figure import Figure
+from matplotlib.patches import FancyBboxPatch, Rectangle
+
+from provenance.errors import ProvenanceError
+from provenance.notes import words
+from provenance.notes.statements import (
+    Standing,
+    groups_phrase,
+    standing,
+    summary,
+    window,
+)
+from provenance.notes.statements import inferred_works as _works
+
+if TYPE_CHECKING:
+    from provenance.inference.finding import Finding, LaterWork, WeekProbability
+
+INK, MUTED, RULE, PAPER = "#1f2328", "#59636e", "#d0d7de", "#f4f6f8"
+COLOURS = {"original": "#0072b2", "later work": "#d55e00", "replacement": "#a6428a"}
+"""Source: blue and vermilion of Okabe and Ito 2008, Color Universal Design, and a reddish purple
+darkened from theirs to stand out on white."""
+
+MARKERS = {"original": "s", "later work": "D", "replacement": "^"}
+LINES = {"original": "-", "later work": "--", "replacement": ":"}
+NAMES = {"original": "original", "later work": "later work", "replacement": "replaced"}
+"""Shape, outline and word of each origin; an origin that is not even likely is drawn hollow and
+has a question mark."""
+
+CSS_COLOURS = {
+    INK: "var(--ink)",
+    MUTED: "var(--muted)",
+    RULE: "var(--rule)",
+    PAPER: "var(--lane)",
+    COLOURS["original"]: "var(--original)",
+    COLOURS["later work"]: "var(--later)",
+    COLOURS["replacement"]: "var(--replaced)",
+    "#ffffff": "var(--page)",
+}
+"""What a colour becomes in a report, whose style sheet has a light and a dark set."""
+
+STYLE: Any = {
+    "font.family": "DejaVu Sans",
+    "font.size": 8.5,
+    "text.color": INK,
+    "svg.fonttype": "none",
+    "svg.hashsalt": "provenance",
+    "text.parse_math": False,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.spines.left": False,
+    "axes.edgecolor": RULE,
+    "xtick.color": MUTED,
+    "xtick.labelcolor": INK,
+    "hatch.linewidth": 0.6,
+}
+
+ROW = 0.21
+"""Height of a part's row, in inches."""
+CURVE_ROWS, LABEL_ROWS = 2.7, 1.6
+"""Rows taken by the curves above the lanes, and by each line of labels above those."""
+LABELS_IN_LINE = 4
+"""So many labels stand in one line; more are spread over two."""
+
+
+@contextmanager
+def _drawing() -> Iterator[None]:
+    """The style, and no complaint about characters that the font has not."""
+    with mpl.rc_context(STYLE), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from")
+        yield
+
+
+_number: Callable[[date], float] = date2num
+_moment: Callable[[float], datetime] = num2date
+
+
+def _day(number: float) -> date:
+    moment: datetime = _moment(number)
+    return moment.date()
+
+
+# ---- the calendar axis -----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of days in which something happened, drawn to scale."""
+
+    first: float
+    last: float
+
+    @property
+    def days(self) -> float:
+        """Its length."""
+        return self.last - self.first
+
+
+SHORTEST_STRETCH = 120.0
+LONGEST_GAP = 900.0
+"""Days. A stretch is at least so long; a longer gap between stretches is drawn shortened."""
+GAP_SHARE = 0.09
+"""What a shortened gap takes, as a share of all stretches."""
+
+
+def stretches(spans: Sequence[tuple[date, date]]) -> tuple[Stretch, ...]:
+    """The stretches of time that hold all the spans, with a margin, apart by more than a gap."""
+    ends = sorted((_number(first), _number(last)) for first, last in spans)
+    if not ends:
+        return ()
+    merged = [list(ends[0])]
+    for first, last in ends[1:]:
+        if first - merged[-1][1] <= LONGEST_GAP:
+            merged[-1][1] = max(merged[-1][1], last)
+        else:
+            merged.append([first, last])
+    total = sum(last - first for first, last in merged)
+    margin = max(20.0, 0.04 * total)
+    found = []
+    for first, last in merged:
+        short = max(0.0, SHORTEST_STRETCH - (last - first)) / 2
+        found.append(Stretch(first - margin - short, last + margin + short))
+    return tuple(found)
+
+
+def _scale(parts: tuple[Stretch, ...]) -> tuple[Any, Any]:
+    """Days and the places they are drawn at: to scale in a stretch, shortened between."""
+    total = sum(part.days for part in parts)
+    days: list[float] = []
+    places: list[float] = []
+    at = 0.0
+    for part in parts:
+        days += [part.first, part.last]
+        places += [at, at + part.days]
+        at += part.days + GAP_SHARE * total
+    return np.array(days), np.array(places)
+
+
+def _set_calendar(ax: Axes, parts: tuple[Stretch, ...], inches: float) -> None:
+    days, places = _scale(parts)
+
+    def forward(x: Any) -> Any:
+        inside = np.interp(x, days, places)
+        return inside + np.minimum(x - days[0], 0) + np.maximum(x - days[-1], 0)
+
+    def backward(y: Any) -> Any:
+        inside = np.interp(y, places, days)
+        return inside + np.minimum(y - places[0], 0) + np.maximum(y - places[-1], 0)
+
+    ax.set_xscale("function", functions=(forward, backward))
+    ax.set_xlim(days[0], days[-1])
+    ticks: list[date] = []
+    for part in parts:
+        ticks += _ticks(part, inches * part.days / places[-1])
+    labels = []
+    year = None
+    for tick in ticks:
+        whole = all(t.month == 1 for t in ticks)
+        named = str(tick.year) if whole else f"{tick:%b}"
+        labels.append(named if whole or tick.year == year else f"{named}\n{tick.year}")
+        year = tick.year
+    ax.set_xticks([_number(tick) for tick in ticks], labels)
+    ax.minorticks_off()
+
+
+_STEPS = (1, 3, 6, 12, 24, 60, 120, 240)
+"""Months between ticks."""
+
+
+def _ticks(part: Stretch, inches: float) -> list[date]:
+    """First days of months in a stretch, as many as there is room for."""
+    first = _day(part.first)
+    last = _day(part.last)
+    room = max(1, int(inches / 0.5))
+    ticks: list[date] = []
+    for step in _STEPS:
+        months = range((first.year * 12 + first.month) // step * step, last.year * 12 + 13, step)
+        ticks = [
+            day
+            for month in months
+            if first <= (day := date(month // 12, month % 12 + 1, 1)) <= last
+        ]
+        if len(ticks) <= room:
+            break
+    return ticks
+
+
+def _gaps(ax: Axes, parts: tuple[Stretch, ...]) -> None:
+    """Mark each shortened gap with its length in years."""
+    for before, after in pairwise(parts):
+        years = round((after.first - before.last) / 365.25)
+        ax.axvspan(before.last, after.first, color=RULE, alpha=0.35, lw=0, zorder=0.5)
+        ax.annotate(
+            f"{words.counted(years, 'year')}\nleft out" if years else "left out",
+            (_middle(before.last, after.first), 0),
+            xycoords=("data", "axes fraction"),
+            xytext=(0, -4),
+            textcoords="offset points",
+            ha="center",
+            va="top",
+            fontsize=7,
+            color=MUTED,
+        )
+
+
+def _middle(first: float, last: float) -> float:
+    """The middle of a shortened gap: halfway in days is halfway on paper."""
+    return (first + last) / 2
+
+
+# ---- the timeline ----------------------------------------------------------------------------
+
+
+def plot_timeline(finding: Finding, ax: Axes | None = None) -> Axes:
+    """The parts' readings by section against time, with the build and later works; the axes.
+
+    Days run along x as matplotlib dates; long stretches in which nothing happened are shortened
+    and marked. Above the lanes stand the posteriors of the build and of each later work, each
+    drawn to its own height. Without ``ax`` a new pyplot figure is made.
+    """
+    with _drawing():
+        if ax is None:
+            from matplotlib import pyplot as plt  # noqa: PLC0415 - only for interactive use
+
+            ax = plt.figure(figsize=timeline_size(finding), layout="constrained").add_subplot()
+        _draw_timeline(finding, ax)
+        return ax
+
+
+def timeline_size(finding: Finding) -> tuple[float, float]:
+    """Width and height in inches that a timeline needs."""
+    sections = len({part.section for part in finding.parts})
+    rows = len(finding.parts) + 1.2 * sections + _head_rows(finding)
+    return 9.0, max(2.6, ROW * rows + 0.75)
+
+
+def _head_rows(finding: Finding) -> float:
+    lines = 1 if len(_shown_works(finding)) < LABELS_IN_LINE else 2
+    return CURVE_ROWS + LABEL_ROWS * lines
+
+
+def _read(found: Standing) -> tuple[date, date] | None:
+    part = found.part
+    if part.reading is None or part.no_date > 0.5:
+        return None
+    return part.reading.first, part.reading.last
+
+
+def _spans(finding: Finding, found: Sequence[Standing]) -> list[tuple[date, date]]:
+    spans = [read for s in found if (read := _read(s))]
+    for windows in (finding.build.windows, *(w.windows for w in _shown_works(finding))):
+        said = window(windows, 0.95)
+        if said:
+            spans.append((said.first, said.last))
+    return spans
+
+
+def _shown_works(finding: Finding) -> tuple[LaterWork, ...]:
+    known = tuple(work for work in finding.later_works if work.known)
+    return (*_works(finding), *known)
+
+
+def _draw_timeline(finding: Finding, ax: Axes) -> None:
+    found = [standing(part) for part in finding.parts]
+    parts = stretches(_spans(finding, found))
+    if not parts:
+        ax.set_axis_off()
+        ax.text(0.5, 0.5, "Nothing to show on a timeline", ha="center", transform=ax.transAxes)
+        return
+    figure = ax.get_figure(root=True)
+    width = figure.get_figwidth() if isinstance(figure, Figure) else 9.0
+    _set_calendar(ax, parts, width - 2.3)
+    ax.set_yticks([])
+    ax.tick_params(length=3)
+    _gaps(ax, parts)
+    bottom = _lanes(ax, found)
+    head = _head_rows(finding)
+    ax.set_ylim(bottom, -head)
+    _bands(ax, finding)
+    ax.legend(
+        handles=_keys(ax, found),
+        loc="upper center",
+        bbox_to_anchor=(0.5, -44 / (72 * max(1.0, ROW * (bottom + head)))),
+        ncols=4,
+        frameon=False,
+        fontsize=8,
+        handletextpad=0.4,
+    )
+
+
+def _lanes(ax: Axes, found: Sequence[Standing]) -> float:
+    """Draw the lanes and their parts; the y below the last."""
+    order = {name: at for at, name in enumerate(dict.fromkeys(s.part.section for s in found))}
+    y = 0.3
+    left, right = ax.get_yaxis_transform(), ax.get_yaxis_transform()
+    for at, (section, group) in enumerate(
+        groupby(sorted(found, key=lambda s: order[s.part.section]), key=lambda s: s.part.section)
+    ):
+        mine = list(group)
+        height = len(mine) + 1.2
+        if at % 2 == 0:
+            ax.axhspan(y, y + height, color=PAPER, lw=0, zorder=0)
+        name = words.clipped(words.visible(section), 8, 44)
+        ax.text(-0.105, y + 0.6, name, transform=left, va="center", weight="bold", fontsize=8.5)
+        for row, s in enumerate(mine):
+            here = y + 1.2 + row + 0.4
+            ref = words.clipped(words.visible(s.part.ref), 4, 12)
+            ax.text(-0.012, here, ref, transform=left, ha="right", va="center")
+            told = f"{NAMES[s.kind]}{'?' if s.doubtful else ''} {words.percent(s.probability)}"
+            ax.text(1.012, here, told, transform=right, va="center", fontsize=7.5, color=MUTED)
+            _draw_part(ax, s, here)
+        y += height
+    return y + 0.2
+
+
+def _draw_part(ax: Axes, found: Standing, y: float) -> None:
+    read = _read(found)
+    colour = COLOURS[found.kind]
+    if read is None:
+        ax.text(
+            0.004,
+            y,
+            "no date read",
+            transform=ax.get_yaxis_transform(),
+            va="center",
+            style="italic",
+            fontsize=7.5,
+            color=MUTED,
+        )
+        return
+    first, last = _number(read[0]), _number(read[1]) + 1
+    ax.plot([first, last], [y, y], color=colour, lw=4, solid_capstyle="butt", alpha=0.55, zorder=3)
+    ax.plot(
+        [(first + last) / 2],
+        [y],
+        MARKERS[found.kind],
+        ms=5.5,
+        mec=colour,
+        mfc="#ffffff" if found.doubtful else colour,
+        mew=1.2,
+        zorder=4,
+    )
+
+
+def _bands(ax: Axes, finding: Finding) -> None:
+    """The build window and the later works as shaded bands, their curves and labels above."""
+    said = window(finding.build.windows)
+    labels: list[tuple[float, str, str]] = []
+    if said is not None:
+        first, last = _number(said.first), _number(said.last) + 1
+        colour = COLOURS["original"]
+        ax.axvspan(first, last, color=colour, alpha=0.13, lw=0, zorder=1)
+        name = "built" if finding.build.dated else "assumed, nothing dates it"
+        labels.append(((first + last) / 2, f"{name}\n{words.percent(said.probability)}", colour))
+        _curve(ax, finding.build.weeks, colour, "-")
+    for work in _shown_works(finding):
+        span = window(work.windows)
+        if span is None:
+            continue
+        first, last = _number(span.first), _number(span.last) + 1
+        colour = INK if work.known else COLOURS["later work"]
+        ax.axvspan(
+            first,
+            last,
+            facecolor=colour,
+            alpha=0.05 + 0.11 * work.probability,
+            lw=0,
+            zorder=1,
+        )
+        name = (
+            words.visible(work.done or "recorded work")
+            if work.known
+            else groups_phrase(work.groups)
+        )
+        number = "recorded" if work.known else words.percent(work.probability)
+        labels.append(((first + last) / 2, f"{words.clipped(name, 4, 24)}\n{number}", colour))
+        _curve(ax, work.weeks, colour, "--")
+    _place_labels(ax, labels)
+
+
+SHOWN_FROM = 0.005
+"""A week less probable than this share of the likeliest is left out of a curve."""
+
+
+def _curve(ax: Axes, weeks: Sequence[WeekProbability], colour: str, line: str) -> None:
+    if not weeks:
+        return
+    top = max(week.probability for week in weeks)
+    shown = [week for week in weeks if week.probability >= SHOWN_FROM * top]
+    xs = [_number(week.week) + 3.5 for week in shown]
+    ys = [-2.5 * week.probability / top for week in shown]
+    ax.fill_between(xs, ys, 0, color=colour, alpha=0.22, lw=0, zorder=2)
+    ax.plot(xs, ys, line, color=colour, lw=1.2, zorder=3)
+
+
+def _place_labels(ax: Axes, labels: list[tuple[float, str, str]]) -> None:
+    """Write the labels above the curves, in two heights where they would touch."""
+    transform = ax.transData + ax.transAxes.inverted()
+    taken: list[tuple[float, float, int]] = []
+    for x, text, _ in sorted(labels):
+        place = float(transform.transform((x, 0))[0])
+        half = 0.0052 * max(map(len, text.split("\n"))) + 0.01
+        place = min(max(place, half - 0.02), 1.02 - half)
+        level = next(
+            (
+                k
+                for k in range(2)
+                if all(k != used or place - half >= end for _, end, used in taken)
+            ),
+            1,
+        )
+        taken.append((place - half, place + half, level))
+        ax.text(
+            place,
+            -CURVE_ROWS - LABEL_ROWS * level,
+            text,
+            transform=ax.get_yaxis_transform(),
+            ha="center",
+            va="bottom",
+            fontsize=7.5,
+            linespacing=1.15,
+            color=INK,
+        )
+
+
+def _keys(ax: Axes, found: Sequence[Standing]) -> list[Any]:
+    """One key for each origin that is shown, and one for a doubtful origin."""
+    keys: list[Any] = []
+    for kind, name in NAMES.items():
+        if any(s.kind == kind for s in found):
+            colour = COLOURS[kind]
+            keys += ax.plot([], [], MARKERS[kind], color=colour, label=name, ms=6)
+    if any(s.doubtful for s in found):
+        keys += ax.plot(
+            [], [], "o", mfc="#ffffff", mec=MUTED, label="hollow, ?: not even likely", ms=6
+        )
+    return keys
+
+
+# ---- the board map ---------------------------------------------------------------------------
+
+CELL_WIDTH, CELL_HEIGHT = 1.0, 0.64
+"""A part's cell, in inches."""
+BOARD_WIDTH = 9.0
+"""Inches."""
+HEADING = 0.42
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A section's place on the map, in inches from the top left."""
+
+    name: str
+    parts: tuple[Standing, ...]
+    columns: int
+    x: float
+    y: float
+
+    @property
+    def width(self) -> float:
+        """Its width."""
+        return self.columns * CELL_WIDTH + 0.16
+
+    @property
+    def height(self) -> float:
+        """Its height."""
+        return math.ceil(len(self.parts) / self.columns) * CELL_HEIGHT + HEADING + 0.12
+
+
+def areas(finding: Finding) -> tuple[Area, ...]:
+    """The sections as areas in rows, in the order of the survey, none wider than the map."""
+    by_section: dict[str, list[Standing]] = {}
+    for part in finding.parts:
+        by_section.setdefault(part.section, []).append(standing(part))
+    placed: list[Area] = []
+    x = y = row = 0.0
+    for name, mine in by_section.items():
+        most = int((BOARD_WIDTH - 0.16) // CELL_WIDTH)
+        columns = max(min(len(mine), 2), min(most, math.ceil(math.sqrt(2.2 * len(mine)))))
+        columns = min(columns, len(mine)) if len(mine) > 1 else 1
+        columns = max(columns, min(2, most)) if len(name) > 12 else columns
+        area = Area(name, tuple(mine), columns, x, y)
+        if x and x + area.width > BOARD_WIDTH:
+            x, y, row = 0.0, y + row + 0.16, 0.0
+            area = Area(name, tuple(mine), columns, x, y)
+        placed.append(area)
+        x += area.width + 0.16
+        row = max(row, area.height)
+    return tuple(placed)
+
+
+def board_size(finding: Finding) -> tuple[float, float]:
+    """Width and height in inches that a board map needs."""
+    deepest = max((area.y + area.height for area in areas(finding)), default=1.0)
+    return BOARD_WIDTH + 0.2, deepest + 0.6
+
+
+def plot_board(finding: Finding, ax: Axes | None = None) -> Axes:
+    """The sections as areas with their parts, each with its origin by shape and label; the axes.
+
+    The map keeps the survey's order; it is no picture of where the sections lie. Without ``ax`` a
+    new pyplot figure is made.
+    """
+    with _drawing():
+        if ax is None:
+            from matplotlib import pyplot as plt  # noqa: PLC0415 - only for interactive use
+
+            ax = plt.figure(figsize=board_size(finding)).add_axes((0, 0, 1, 1))
+        _draw_board(finding, ax)
+        return ax
+
+
+def _draw_board(finding: Finding, ax: Axes) -> None:
+    width, height = board_size(finding)
+    ax.set_xlim(-0.1, width - 0.1)
+    ax.set_ylim(height - 0.1, -0.1)
+    ax.set_aspect("equal")
+    ax.set_axis_off()
+    found = [s for area in areas(finding) for s in area.parts]
+    for area in areas(finding):
+        ax.add_patch(
+            FancyBboxPatch(
+                (area.x + 0.05, area.y + 0.05),
+                area.width - 0.1,
+                area.height - 0.1,
+                boxstyle="round,pad=0.05,rounding_size=0.08",
+                fc=PAPER,
+                ec=RULE,
+                lw=1,
+            )
+        )
+        letters = max(8, int(area.width / 0.085) - 2)
+        name = words.clipped(words.visible(area.name), 12, letters)
+        ax.text(area.x + 0.14, area.y + 0.25, name, weight="bold", va="center", fontsize=9)
+        for at, s in enumerate(area.parts):
+            row, column = divmod(at, area.columns)
+            _draw_cell(
+                ax, s, area.x + 0.08 + column * CELL_WIDTH, area.y + HEADING + row * CELL_HEIGHT
+            )
+    ax.legend(
+        handles=_keys(ax, found),
+        loc="lower left",
+        ncols=4,
+        frameon=False,
+        fontsize=8.5,
+        handletextpad=0.4,
+    )
+
+
+def _draw_cell(ax: Axes, found: Standing, x: float, y: float) -> None:
+    colour = COLOURS[found.kind]
+    ax.add_patch(
+        Rectangle(
+            (x + 0.05, y + 0.04),
+            CELL_WIDTH - 0.1,
+            CELL_HEIGHT - 0.08,
+            fc="#ffffff",
+            ec=colour,
+            lw=1.3,
+            ls=LINES[found.kind],
+        )
+    )
+    ax.plot(
+        [x + 0.2],
+        [y + 0.2],
+        MARKERS[found.kind],
+        ms=6,
+        mec=colour,
+        mfc="#ffffff" if found.doubtful else colour,
+        mew=1.2,
+    )
+    ref = words.clipped(words.visible(found.part.ref), 3, 8)
+    ax.text(x + 0.32, y + 0.2, ref, va="center", fontsize=9)
+    told = f"{NAMES[found.kind]}{'?' if found.doubtful else ''}"
+    number = words.percent(found.probability).replace("over ", ">").replace("under ", "<")
+    ax.text(x + 0.12, y + 0.42, f"{told} {number}", va="center", fontsize=6.6, color=INK)
+
+
+# ---- out to files, pages and notebooks -------------------------------------------------------
+
+
+def timeline_figure(finding: Finding) -> Figure:
+    """The timeline as a figure that belongs to no window."""
+    with _drawing():
+        figure = Figure(figsize=timeline_size(finding), layout="constrained")
+        _draw_timeline(finding, figure.add_subplot())
+        return figure
+
+
+def board_figure(finding: Finding) -> Figure:
+    """The board map as a figure that belongs to no window."""
+    with _drawing():
+        figure = Figure(figsize=board_size(finding))
+        _draw_board(finding, figure.add_axes((0, 0, 1, 1)))
+        return figure
+
+
+FIGURES: dict[str, Callable[[Finding], Figure]] = {
+    "timeline": timeline_figure,
+    "board": board_figure,
+}
+
+FORMATS = ("png", "svg", "pdf")
+
+
+def save_plot(finding: Finding, path: Path, what: str = "timeline") -> None:
+    """Write the timeline, or with ``what="board"`` the map, as PNG, SVG or PDF by the suffix.
+
+    The file is written whole or not at all, and the same finding gives the same bytes. Raises
+    ProvenanceError for another suffix.
+    """
+    form = path.suffix.lower().removeprefix(".")
+    if form not in FORMATS:
+        raise ProvenanceError(
+            f"{path}: a plot cannot be written as {path.suffix or 'a file without a suffix'!r}. "
+            f"Fix: end the name in .png, .svg or .pdf"
+        )
+    path.write_bytes(_plot_bytes(FIGURES[what](finding), form))
+
+
+def _plot_bytes(figure: Figure, form: str) -> bytes:
+    out = io.BytesIO()
+    undated = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}
+    with _drawing():
+        figure.savefig(out, format=form, dpi=160, facecolor="white", metadata=undated[form])
+    return out.getvalue()
+
+
+def plot_svg(finding: Finding, what: str = "timeline") -> str:
+    """A plot as an SVG element for a page: text as text, a title and a description for those who
+    cannot see it, colours as CSS variables so that it follows light and dark."""
+    out = io.StringIO()
+    with _drawing():
+        FIGURES[what](finding).savefig(
+            out, format="svg", transparent=True, metadata={"Date": None, "Creator": None}
+        )
+    svg = out.getvalue()
+    svg = svg[svg.index("<svg") :]
+    svg = re.sub(r"\s*<metadata>.*?</metadata>", "", svg, flags=re.DOTALL)
+    svg = re.sub(r'\b(id="|xlink:href="#|href="#)', rf"\g<1>{what}-", svg)
+    svg = svg.replace("url(#", f"url(#{what}-")
+    svg = re.sub("#[0-9a-f]{6}", lambda found: CSS_COLOURS.get(found[0], found[0]), svg)
+    svg = re.sub(r"'DejaVu Sans'[^;\"]*", "var(--font)", svg)
+    head = re.match(r"<svg[^>]*>", svg)
+    assert head is not None
+    view = re.search(r'viewBox="[^"]*"', head[0])
+    assert view is not None
+    title, told = _alternative(finding, what)
+    start = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        f'class="plot {what}" {view[0]} role="img" '
+        f'aria-labelledby="{what}-title {what}-desc">\n'
+        f'<title id="{what}-title">{escape(title)}</title>\n'
+        f'<desc id="{what}-desc">{escape(told)}</desc>'
+    )
+    return start + svg[head.end() :].rstrip()
+
+
+def _alternative(finding: Finding, what: str) -> tuple[str, str]:
+    """What a plot shows, in words."""
+    found = [standing(part) for part in finding.parts]
+    name = words.visible(finding.title) or "the board"
+    if what == "board":
+        told = [f"Map of {words.counted(len(areas(finding)), 'section')}."]
+        for area in areas(finding):
+            kinds = [NAMES[s.kind] + (" (doubtful)" if s.doubtful else "") for s in area.parts]
+            counts = [f"{kinds.count(kind)} {kind}" for kind in dict.fromkeys(kinds)]
+            told.append(f"{words.visible(area.name)}: {words.listed(counts)}.")
+        return f"Map of {name}", " ".join(told)
+    said = window(finding.build.windows)
+    told = []
+    if said:
+        told.append(
+            f"Build {words.when(said.first, said.last)}, {words.percent(said.probability)}."
+        )
+    for work in _shown_works(finding):
+        span = window(work.windows)
+        if span:
+            subject = words.visible(work.done or "") if work.known else groups_phrase(work.groups)
+            told.append(
+                f"{subject}: {words.when(span.first, span.last)}, "
+                f"{'recorded' if work.known else words.percent(work.probability)}."
+            )
+    dated = sum(1 for s in found if _read(s))
+    told.append(f"{words.counted(dated, 'part')} with a date read; the parts table has each.")
+    return f"Timeline of {name}", " ".join(told)
+
+
+def repr_html(finding: Finding) -> str:
+    """A finding as a notebook shows it: the summary and the timeline."""
+    said = "".join(f"<li>{escape(text)}</li>" for text in summary(finding))
+    variables = ";".join(
+        f"{css[4:-1]}:{colour}" for colour, css in CSS_COLOURS.items() if css.startswith("var(")
+    )
+    title = escape(words.visible(finding.title) or "Untitled board")
+    return (
+        f'<div style="{variables};--font:sans-serif;color:{INK};background:#ffffff;'
+        f'padding:1em;max-width:60em"><h3>{title}</h3><ul>{said}</ul>'
+        f"{plot_svg(finding)}</div>"
+    )
