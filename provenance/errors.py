@@ -7,6 +7,14 @@ class ProvenanceError(Exception):
     """Something in the input is wrong; the message says what, where and the likely fix."""
 
 
+def safe(text: str) -> str:
+    """Text with every character that a terminal would act on written as an escape."""
+    return "".join(
+        char if char.isprintable() else char.encode("unicode_escape").decode("ascii")
+        for char in text
+    )
+
+
 class SurveyError(ProvenanceError):
     """A survey file that cannot be used: what is wrong, where, and the likely fix.
 
@@ -35,7 +43,9 @@ class SurveyError(ProvenanceError):
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line) if part is not None)
         said = ": ".join(part for part in (place, self.key, self.message) if part)
-        return f"{said}. Fix: {self.fix}" if self.fix else said
+        stop = "" if said.endswith(("?", ".")) else "."
+        # Whatever of the file is in it, it is one line and does nothing to a terminal.
+        return safe(f"{said}{stop} Fix: {self.fix}" if self.fix else said)
 
 
 class OutputError(ProvenanceError):

@@ -200,7 +200,7 @@ def _code_start(marking: str, survey: Survey) -> date | None:
 
     None where the code may well hold no date, so that only what is beyond doubt contradicts.
     """
-    found = read_marking(marking, today=survey.day())
+    found = read_marking(marking, today=survey.day(), houses=survey.houses)
     likely = [
         reading.first
         for reading in found.readings

@@ -15,7 +15,7 @@ import stat
 from pathlib import Path
 from typing import Any
 
-from provenance.errors import OutputError, SurveyError
+from provenance.errors import OutputError, SurveyError, safe
 from provenance.survey.complaints import validated
 from provenance.survey.model import Machine, Survey
 from provenance.survey.syntax import (
@@ -28,7 +28,7 @@ from provenance.survey.syntax import (
 )
 from provenance.survey.template import template_text
 from provenance.survey.whole import write_whole, write_whole_bytes
-from provenance.survey.wording import nearest, one_of, safe, shown
+from provenance.survey.wording import nearest, one_of, shown
 
 __all__ = [
     "OutputError",

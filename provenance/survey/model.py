@@ -25,11 +25,14 @@ from pydantic import (
     ConfigDict,
     Field,
     GetJsonSchemaHandler,
+    PlainSerializer,
     WithJsonSchema,
     model_validator,
 )
 from pydantic_core import CoreSchema
 
+from provenance.errors import ProvenanceError
+from provenance.markings.houses import House, house_of
 from provenance.survey.checks import MOST_PARTS, first_disagreement
 from provenance.survey.dates import DateError, Days, edtf_days, in_edtf
 from provenance.survey.wording import CONTROL, NO_MARKING, article, nearest, one_of, shown, wrong
@@ -115,7 +118,7 @@ def _choice(names: tuple[str, ...]) -> BeforeValidator:
             return name
         near = nearest(plain, names)
         raise wrong(
-            f"'{text}' is not one of the choices {one_of(names)}",
+            f"'{shown(text)}' is not one of the choices {one_of(names)}",
             f"write {near}" if near else f"write {one_of(names)}",
         )
 
@@ -139,7 +142,7 @@ def _day(value: object) -> date | None:
     except DateError as error:
         raise wrong(error.problem, error.fix) from None
     if days.first is None or days.first != days.last:
-        raise wrong(f"'{text}' is not one day", "write year-month-day, such as 2026-05-01")
+        raise wrong(f"'{shown(text)}' is not one day", "write year-month-day, such as 2026-05-01")
     return days.first
 
 
@@ -148,7 +151,7 @@ def _yes(value: object) -> bool:
         return value
     text = _text(value)
     if text.casefold() not in ("yes", "no", "true", "false"):
-        raise wrong(f"'{text}' is neither yes nor no", "write yes or no")
+        raise wrong(f"'{shown(text)}' is neither yes nor no", "write yes or no")
     return text.casefold() in ("yes", "true")
 
 
@@ -161,10 +164,12 @@ def _share(value: object) -> float | None:
             number = float(text)
         except ValueError:
             raise wrong(
-                f"'{text}' is not a number", "write a number from 0 to 1, such as 0.9"
+                f"'{shown(text)}' is not a number", "write a number from 0 to 1, such as 0.9"
             ) from None
     if number is not None and not 0 <= number <= 1:
-        raise wrong(f"'{text}' is not between 0 and 1", "write a number from 0 to 1, such as 0.9")
+        raise wrong(
+            f"'{shown(text)}' is not between 0 and 1", "write a number from 0 to 1, such as 0.9"
+        )
     return number
 
 
@@ -175,7 +180,9 @@ def _unique_names(value: object) -> object:
         for key in value:
             name = key.strip() if isinstance(key, str) else key
             if name in seen:
-                raise wrong(f"'{name}' is there twice", "give each its own name", (key,))
+                raise wrong(
+                    f"'{shown(str(name))}' is there twice", "give each its own name", (key,)
+                )
             seen.add(name)
     return value
 
@@ -185,6 +192,27 @@ def _listed(value: object) -> object:
     if isinstance(value, str):
         return [item for item in (piece.strip() for piece in value.split(",")) if item]
     return value
+
+
+def _house(value: object) -> House:
+    """A house scheme from its entry: name, pattern and, if known, years and source."""
+    if isinstance(value, House):
+        return value
+    if not isinstance(value, Mapping):
+        raise wrong("is not a house scheme", "write an entry with name: and pattern:")
+    entry = {key: _text(item) for key, item in value.items() if item is not None}
+    try:
+        return house_of(entry)
+    except ProvenanceError as error:
+        raise wrong(str(error), "see the patterns of house schemes in the description") from None
+
+
+def _house_entry(house: House) -> dict[str, str]:
+    """The entry that gives a house scheme."""
+    entry = {"name": house.name, "pattern": house.pattern, "source": house.source}
+    if house.first or house.last:
+        entry["years"] = f"{house.first or '..'}/{house.last or '..'}"
+    return {key: value for key, value in entry.items() if value}
 
 
 # An editor that checks a survey reads a bare 7923 as a number; the schema must let it pass.
@@ -210,6 +238,24 @@ References = Annotated[
     tuple[Name, ...],
     BeforeValidator(_listed),
     WithJsonSchema({"anyOf": [_AS_TYPED, {"type": "array", "items": _AS_TYPED, "minItems": 1}]}),
+]
+HouseScheme = Annotated[
+    House,
+    BeforeValidator(_house),
+    PlainSerializer(_house_entry),
+    WithJsonSchema(
+        {
+            "type": "object",
+            "properties": {
+                "name": _AS_TYPED,
+                "pattern": {"type": "string", "description": "Such as K{year1}{week}-{figures}."},
+                "years": _DATE_SCHEMA,
+                "source": _AS_TYPED,
+            },
+            "required": ["name", "pattern"],
+            "additionalProperties": False,
+        }
+    ),
 ]
 
 
@@ -298,7 +344,7 @@ class Relation(_Recorded):
         match = _SENTENCE.fullmatch(value.strip())
         if match is None:
             raise wrong(
-                f"'{value.strip()}' is not a relation between two sections",
+                f"'{shown(value.strip())}' is not a relation between two sections",
                 "write 'A fitted with B', 'A fitted after B' or 'A mounted on B', "
                 "with the names of two sections",
             )
@@ -434,9 +480,8 @@ class Survey(_Recorded):
     )
     evidence: tuple[Evidence, ...] = Field(default=(), description="Codes, stamps and documents.")
     works: tuple[KnownWork, ...] = Field(default=(), description="Works known to have been done.")
-    houses: tuple[dict[str, Any], ...] = Field(
-        default=(),
-        description="Date schemes of one house, in the form that the marking reader takes.",
+    houses: tuple[HouseScheme, ...] = Field(
+        default=(), description="Date schemes of one house, by pattern and years."
     )
 
     def parts(self) -> tuple[SurveyedPart, ...]:

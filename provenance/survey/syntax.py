@@ -169,7 +169,9 @@ class _Yaml:
             return
         place = self._place()
         plain = not event.style
-        rest = self.text_lines[event.end_mark.line][event.end_mark.column :] if plain else ""
+        # At the end of the text the parser may stand on a line that is not there.
+        end = event.end_mark
+        rest = "".join(self.text_lines[end.line : end.line + 1])[end.column :] if plain else ""
         if re.match(r"\s*#[^\s#]", rest) and is_marking(place):
             raise self._error(
                 f"YAML takes '{shown(rest.strip())}' for a comment, so it would be lost",

@@ -12,8 +12,7 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
-from provenance.errors import OutputError
-from provenance.survey.wording import safe
+from provenance.errors import OutputError, safe
 
 
 def write_whole(

@@ -12,6 +12,8 @@ from collections.abc import Iterable
 
 from pydantic_core import PydanticCustomError
 
+from provenance.errors import safe
+
 _LONGEST_SHOWN = 60
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 """Characters that no one typed, and that YAML 1.2 (5.1, printable characters) keeps out too."""
@@ -63,11 +65,3 @@ def shown(text: str) -> str:
     'U1\\\\x1b[31m'
     """
     return safe(text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 3] + "...")
-
-
-def safe(text: str) -> str:
-    """Text with every character that a terminal would act on written as an escape."""
-    return "".join(
-        char if char.isprintable() else char.encode("unicode_escape").decode("ascii")
-        for char in text
-    )

@@ -243,6 +243,11 @@ ADDED = {
         "works:\n  - {date: 2020, parts: [], done: cleaned}\n",
         "s.yaml:6: works 1 > parts: a known work names no parts. Fix: list them: parts: [C7, C8]",
     ),
+    "house scheme with a slip": (
+        'houses:\n  - {name: studio A, pattern: "K{yeer}{week}"}\n',
+        "s.yaml:6: houses 1: house scheme 'studio A': no field {yeer}; did you mean {year4}? "
+        "Fix: see the patterns of house schemes in the description",
+    ),
     "date in the future": (
         "today: 2026-05-01\nworks:\n  - {date: 2026-06, parts: C7, done: x}\n",
         "s.yaml:7: works 1 > date: the date 2026-06 is in the future; "

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from provenance.markings.reader import read_marking
 from provenance.survey.files import fingerprint, load_survey
 from provenance.survey.model import Survey, SurveyedPart
 from provenance.survey.template import template_text
@@ -174,6 +175,26 @@ def test_the_fingerprint_is_sha_256_of_canonical_json(tmp_path: Path) -> None:
     survey = load_survey(put(tmp_path, "a.yaml", "sections: {b: {parts: {U1: 0731}}}\n"))
     canonical = '{"sections":{"b":{"parts":{"U1":{"marking":"0731"}}}}}'
     assert fingerprint(survey) == hashlib.sha256(canonical.encode()).hexdigest()
+
+
+HOUSES = """\
+houses:
+  - {name: studio A, pattern: "K{year1}{week}-{figures}", years: 1978/1984, source: a ledger}
+  - {name: works B, pattern: "{week}W{year2}", years: 1978/..}
+"""
+
+
+def test_house_schemes_are_ready_for_the_reader_and_survive_being_written(tmp_path: Path) -> None:
+    survey = load_survey(put(tmp_path, "s.yaml", GOOD + HOUSES))
+    assert [(house.name, house.first, house.last) for house in survey.houses] == [
+        ("studio A", 1978, 1984),
+        ("works B", 1978, None),
+    ]
+    read = read_marking("K841-203", today=date(2026, 5, 1), houses=survey.houses)
+    assert read.readings[0].scheme.startswith("house")
+    again = load_survey(put(tmp_path, "s.json", survey.model_dump_json(exclude_defaults=True)))
+    assert again == survey
+    assert fingerprint(again) == fingerprint(survey)
 
 
 def test_a_survey_written_as_json_reads_back_the_same(survey: Survey, tmp_path: Path) -> None:
