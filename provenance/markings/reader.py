@@ -123,8 +123,6 @@ def _surroundings(place: int, looks: Sequence[Look], lines: Sequence[int]) -> li
             keys.append("@before_unit")
         elif behind.kind == "country":
             keys.append("@before_country")
-        elif behind.kind == "number":
-            keys.append("@before_number")
     if lines[-1] and lines.count(lines[place]) == 1:
         keys.append("@own_line")
     return keys
@@ -170,8 +168,18 @@ class Found(NamedTuple):
     candidates: list[Candidate]
     none_keys: tuple[str, ...]
     """Circumstances that speak for 'no date here'."""
-    floor: int
-    """No reading before this year, if the families and copyright years are right."""
+    floors: dict[int, int]
+    """First years of families by the place of their token: no date elsewhere comes before them."""
+
+    def floor(self, place: int) -> int:
+        """No date at this place comes before this year, if families and design years are right.
+
+        A token that is itself read as the date says nothing of a family.
+        """
+        return max(
+            [*(year for at, year in self.floors.items() if at != place), *self.copyright.values()],
+            default=0,
+        )
 
 
 def find(text: str, houses: tuple[House, ...] = ()) -> Found:
@@ -182,21 +190,25 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
     candidates: list[Candidate] = []
     lines = [token[2] for token in tokens]
     parts = [place for place, piece in enumerate(looks) if piece.kind == "part"]
-    floor = 0
+    floors: dict[int, int] = {}
+    certain: set[int] = set()
     supply = False
     for place in parts:
         if (family := looks[place].family) is not None:
-            # A bare number may be a date after all, and then says nothing of a family.
-            if family.family.first_made and (family.prefix or family.suffix):
-                floor = max(floor, family.family.first_made - FAMILY_SLACK)
+            if family.family.first_made:
+                floors[place] = family.family.first_made - FAMILY_SLACK
+            if len(family.prefix) > 1 or not family.number.isdigit():
+                certain.add(place)
             supply = supply or family.family.kind == "supply"
-    floor = max([floor, *copyright_years.values()])
     first_part = parts[0] if parts else len(tokens)
     for place, (_, start, _line) in enumerate(tokens):
         piece = looks[place]
         if piece.offers and place not in copyright_years:
             keys = _surroundings(place, looks, lines)
-            keys += (own_keys := _own_circumstances(piece))
+            own_keys = _own_circumstances(piece)
+            if own_keys and certain - {place}:
+                own_keys = (_AGAIN.get(own_keys[0], own_keys[0]),)
+            keys += own_keys
             if len(tokens) == 1 and own_keys == ("@family_alone",):
                 keys.append("@only_family_alone")
             if first_part < place:
@@ -206,9 +218,15 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
             shared = tuple(keys)
             for offer, own, factor in piece.offers:
                 form = offer.form
-                special = (form + "@supply",) if supply and form in _SUPPLY_FORMS else ()
-                if len(tokens) == 1 and form.endswith("_glued"):
+                special: tuple[str, ...] = ()
+                if supply and form in _SUPPLY_FORMS:
+                    special = (form + "@supply",)
+                elif form in _TWO_SIGNS and shared[:1] in (("@only",), ("@own_line",)):
+                    special = ("@only_two_signs",)
+                elif len(tokens) == 1 and form.endswith("_glued"):
                     special = ("@only_glued",)
+                elif form in _CODED and place + 1 < len(looks) and looks[place + 1].kind == "number":
+                    special = ("@coded_before_number",)
                 candidates.append(
                     Candidate(
                         offer,
@@ -225,9 +243,19 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
         candidates.extend(_from_spreadsheet(text, tokens[0][1]))
     for house in houses:
         candidates.extend(_from_house(house, tokens))
-    return Found(tokens, looks, copyright_years, candidates, _against(looks, candidates), floor)
+    return Found(tokens, looks, copyright_years, candidates, _against(looks, candidates), floors)
 
 
+_AGAIN = {
+    "@family_alone": "@family_again",
+    "@family_suffix": "@family_again",
+    "@family_one_letter": "@family_again",
+    "@family_lettered": "@lettered_again",
+}
+_TWO_SIGNS = frozenset(
+    ["iec_letters", "iec_letters.letters", "year_digit_month.letter", "year_digit_month.figure"]
+)
+_CODED = frozenset(["coded_year_month", "coded_year_month.figure", "coded_year_month.letters"])
 _SUPPLY_FORMS = frozenset(
     ["year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"]
 )
@@ -355,7 +383,7 @@ def read_marking(
     text = plain(marking[:LONGEST])
     found = find(text, tuple(houses))
     nearness = _nearness(near, first_year, last_year)
-    floor = found.floor
+    floors = [found.floor(place) for place in range(len(found.tokens))]
     early = weights()["@too_early"]
     none = _odds(found.none_keys)
     total = none
@@ -369,7 +397,7 @@ def read_marking(
         house = candidate.house
         for year, span in _dated(offer, first_year, last_year, today):
             mass = share * nearness[year]
-            if year < floor:
+            if year < floors[candidate.place]:
                 mass *= early
             if house and not (house.first or 0) <= year <= (house.last or 9999):
                 continue
@@ -382,11 +410,9 @@ def read_marking(
                 masses[span] = mass
                 chief[span] = (mass, candidate)
     least = NEGLIGIBLE * total
-    kept = sorted(
-        ((mass, span) for span, mass in masses.items() if mass >= least), reverse=True
-    )[:MOST_READINGS]
+    kept = sorted((-mass, span) for span, mass in masses.items() if mass >= least)
     readings = tuple(
-        _reading(marking, chief[span][1], span, mass / total) for mass, span in kept
+        _reading(marking, chief[span][1], span, -mass / total) for mass, span in kept[:MOST_READINGS]
     )
     no_date = max(0.0, 1.0 - math.fsum(reading.probability for reading in readings))
     return MarkingReading(
@@ -434,10 +460,14 @@ _REASONS = {
     "@family_supply": "the same figures are a supply or reset chip",
     "@only_family_alone": "nothing else is marked that could be the part number",
     "@only_glued": "a type mark with a date behind it is all that fits on a small part",
-    "@before_number": "another number follows",
+    "@coded_before_number": "a number of the lot follows",
+    "@only_two_signs": "two signs by themselves are the IEC form of a date on small parts",
     "@family_other": "the same characters are a value or a type",
     "@unread": "characters that cannot be read were filled in",
     "@letter_for_figure": "letters that look like figures were taken as figures",
+    "@o_or_i_for_figure": "an O or I was taken for a figure",
+    "@family_again": "it could be a part number, but another one is marked",
+    "@lettered_again": "it looks like a part number, but another one is marked",
     "@one_seven": "a 1 and a 7 were taken for each other",
     "@gap": "there is a gap inside it",
     "@lost_zero": "a leading zero was put back that a spreadsheet may have dropped",

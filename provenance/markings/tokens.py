@@ -35,9 +35,9 @@ _SAME = str.maketrans(
 )
 """Signs that are written in several ways; each becomes one character, so positions hold."""
 
-LETTER_FOR_FIGURE = str.maketrans("OQDIlSBZG", "000115826")
+LETTER_FOR_FIGURE = str.maketrans("ODISBZG", "0015826")
 """Letters that are taken for figures under a loupe: 0/O/D, 1/I, 5/S, 8/B, 2/Z, 6/G."""
-_CONFUSABLE = re.compile(r"[0-9OQDISBZG'./-]{3,7}")
+_CONFUSABLE = re.compile(r"[0-9ODISBZG'./-]{3,7}")
 _ONE_SEVEN = {"1": "7", "7": "1"}
 _CODED = re.compile(r"[A-Z]{2}[A-J][XYZ]")
 """Four letters that can be a coded year and month for all that."""
@@ -154,8 +154,11 @@ def _offers(text: str) -> Iterator[Offer]:
     if _CONFUSABLE.fullmatch(upper):
         figures = upper.translate(LETTER_FOR_FIGURE)
         if figures != upper and sum(map(str.isdigit, upper)) >= 2:
+            # Houses that use letters avoid O and I, just because they look like figures.
+            avoided = not set(upper) & set("DSBZG")
+            key = "@o_or_i_for_figure" if avoided else "@letter_for_figure"
             for proposal in _propose(figures):
-                yield proposal, ("@letter_for_figure",), 1.0
+                yield proposal, (key,), 1.0
     if 3 <= len(text) <= 5:
         forms = {proposal.form for proposal in plainly}
         for place, char in enumerate(text):

@@ -183,7 +183,7 @@ class Design:
                 share = candidate.factor * reader.share_of_cycle(offer.cycle, *YEARS)
                 for year, (first, last) in reader._dated(offer, *YEARS, TODAY):
                     keys = candidate.keys
-                    if year < found.floor:
+                    if year < found.floor(candidate.place):
                         keys = (*keys, "@too_early")
                     entries.append((keys, share * nearness[year], case.is_right(first, last)))
             for keys, factor, is_right in entries:

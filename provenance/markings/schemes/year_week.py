@@ -11,6 +11,8 @@ Source: MIL-DTL-23971D, 3.7.1, and MIL-STD-1285D; IEC 60062 (four-figure year an
 [('year_week', 78, 41)]
 >>> [(p.form, p.year, p.number) for p in propose("78-41")]
 [('year_week.separated', 78, 41)]
+>>> [p.form for p in propose("97-11")]  # more often a year and month
+['year_week.separated_month']
 >>> list(propose("7854")), list(propose("78410"))
 ([], [])
 >>> write(date(1977, 1, 1))
@@ -35,7 +37,10 @@ _SHAPE = re.compile(r"([0-9]{2})([-/. ':]?)([0-9]{2})")
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as year and week."""
     if (match := _SHAPE.fullmatch(token)) and (week := int(match[3])) <= 53:
-        form = KEY + ".separated" if match[2] else KEY + ".week_00" if week == 0 else KEY
+        if match[2]:
+            form = KEY + (".separated" if week > 12 else ".separated_month")
+        else:
+            form = KEY if week else KEY + ".week_00"
         yield Proposal(form, 0, len(token), int(match[1]), 100, "week", week)
 
 
