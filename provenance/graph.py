@@ -23,6 +23,9 @@ from provenance.survey.wording import shown
 if TYPE_CHECKING:
     from provenance.survey.model import Mount, Relation, Survey, SurveyedPart
 
+_MOST_NAMED = 12
+"""Most relations that one message names."""
+
 
 class GraphError(ProvenanceError):
     """Relations that cannot all hold; ``relations`` are their places in the survey's list."""
@@ -211,6 +214,9 @@ def _refuse_cycle(
 
 
 def _listed(items: Iterable[str]) -> str:
-    """Items in a sentence: ``a, b and c``."""
-    *most, last = items
+    """Items in a sentence: ``a, b and c``; of very many, the first few."""
+    named = list(items)
+    if len(named) > _MOST_NAMED:
+        named = [*named[:_MOST_NAMED], f"{len(named) - _MOST_NAMED} more"]
+    *most, last = named
     return f"{', '.join(most)} and {last}" if most else last

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 MOST_PARTS = 5_000
 """Most parts of one survey."""
+MOST = {"sections": 500, "relations": 1_000, "evidence": 200, "works": 1_000, "houses": 100}
+"""Most entries under a key: far more than a board has, few enough to check in a moment."""
 EARLIEST = date(1950, 1, 1)
 """Earliest date taken for a work or a document: printed boards came into trade use about then
 (memory); an earlier date is a slip of the keyboard far more often than a fact."""
@@ -43,10 +45,26 @@ def first_disagreement(survey: Survey) -> Disagreement | None:
     """The first thing in a survey that cannot be so, or None where all agrees."""
     return next(
         chain(
-            _parts(survey), _references(survey), _names(survey), _dates(survey), _evidence(survey)
+            _sizes(survey),
+            _parts(survey),
+            _references(survey),
+            _names(survey),
+            _dates(survey),
+            _evidence(survey),
         ),
         None,
     )
+
+
+def _sizes(survey: Survey) -> Iterator[Disagreement]:
+    for key, most in MOST.items():
+        count = len(getattr(survey, key))
+        if count > most:
+            yield Disagreement(
+                f"holds {count:,} entries; {most:,} is the most",
+                "make one survey for each board",
+                (key,),
+            )
 
 
 def _parts(survey: Survey) -> Iterator[Disagreement]:

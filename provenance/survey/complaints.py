@@ -25,6 +25,9 @@ from provenance.survey.model import (
 from provenance.survey.syntax import Document, in_words, is_marking
 from provenance.survey.wording import NO_MARKING, nearest, one_of, shown
 
+MOST_COMPLAINTS = 50
+"""Most problems of one file that are put into words."""
+
 _Model = TypeVar("_Model", Survey, Machine)
 
 _FIELDS: dict[tuple[str, ...], type[BaseModel]] = {
@@ -45,21 +48,28 @@ def validated(model: type[_Model], data: Any, document: Document, file: str) -> 
     try:
         return model.model_validate(data)
     except ValidationError as problem:
-        # A misspelt key is also a missing one: say the misspelling first.
-        errors = sorted(problem.errors(), key=lambda error: error["type"] == "missing")
-    found = [_in_words(error, model, document, file) for error in errors]
-    found.sort(key=lambda error: error.line or 0)
+        # In file order; a misspelt key is also a missing one, so say the misspelling first.
+        errors = sorted(
+            problem.errors(include_url=False),
+            key=lambda error: (document.line(_place(error)) or 0, error["type"] == "missing"),
+        )
+    found = [_in_words(error, model, document, file) for error in errors[:MOST_COMPLAINTS]]
     first = found[0]
     raise SurveyError(
         first.message, first.file, first.line, first.key, first.fix, others=tuple(found[1:])
     )
 
 
+def _place(error: Any) -> tuple[str | int, ...]:
+    """Where in the survey an error of pydantic's is."""
+    below: tuple[str | int, ...] = error["ctx"]["at"] if error["type"] == "survey" else ()
+    return (*(step for step in error["loc"] if step != "[key]"), *below)
+
+
 def _in_words(error: Any, model: type[BaseModel], document: Document, file: str) -> SurveyError:
     """One of pydantic's errors as a sentence with line, key and fix."""
-    place = tuple(step for step in error["loc"] if step != "[key]")
+    place = _place(error)
     if error["type"] == "survey":
-        place += error["ctx"]["at"]
         message, fix = error["ctx"]["problem"], error["ctx"]["fix"]
     else:
         message, fix = _shape(error, place, model)

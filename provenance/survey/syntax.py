@@ -11,6 +11,7 @@ import csv
 import io
 import json
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from functools import cached_property
 from typing import Any
@@ -30,6 +31,8 @@ COLUMNS = ("ref", "marking", "section", "mount", "joints", "note")
 
 _EVENTS: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _LINE_END = re.compile(r"\r\n|[\n\r\x85\u2028\u2029]")
+_TIGHT_COMMENT = re.compile(r"\s*#[^\s#]")
+"""A comment without a blank after its #: in a marking, more likely a part of it."""
 _QUOTE_IT = 'put it in quotes, such as U31: "XR4558 7923"'
 
 
@@ -171,10 +174,12 @@ class _Yaml:
         plain = not event.style
         # At the end of the text the parser may stand on a line that is not there.
         end = event.end_mark
-        rest = "".join(self.text_lines[end.line : end.line + 1])[end.column :] if plain else ""
-        if re.match(r"\s*#[^\s#]", rest) and is_marking(place):
+        here = self.text_lines[end.line] if end.line < len(self.text_lines) else ""
+        comment = _TIGHT_COMMENT.match(here, end.column) if plain else None
+        if comment and is_marking(place):
+            lost = shown(here[comment.start() :].strip())
             raise self._error(
-                f"YAML takes '{shown(rest.strip())}' for a comment, so it would be lost",
+                f"YAML takes '{lost}' for a comment, so it would be lost",
                 line,
                 'put the whole marking in quotes, such as U31: "XR4558 #7923", '
                 "or a blank after # if it is a comment",
@@ -280,7 +285,9 @@ class _Yaml:
                 fix = "close the quotes; a text that holds a quote goes between the other kind"
             elif "flow" in str(getattr(error, "context", "")):
                 fix = "close the bracket, or put a marking that begins with one in quotes"
-            elif "expected key" in problem and not (value and value[1][0] in "\"'"):
+            elif re.search("expected (key|<block end>)", problem) and not (
+                value and value[1][0] in "\"'"
+            ):
                 fix = "indent this line exactly like the lines beside it"
             elif value:
                 fix = _QUOTE_IT
@@ -327,8 +334,8 @@ def json_document(text: str, file: str) -> Document:
     def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
         mapping = {key.strip(): value for key, value in items}
         if len(mapping) < len(items):
-            keys = [key.strip() for key, _ in items]
-            raise _TwiceError(next(key for key in keys if keys.count(key) > 1))
+            keys = Counter(key.strip() for key, _ in items)
+            raise _TwiceError(next(key for key, count in keys.items() if count > 1))
         return mapping
 
     try:

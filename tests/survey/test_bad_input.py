@@ -406,6 +406,12 @@ WHOLE = {
         "a: [" + "x," * 150_001 + "]",
         "s.yaml:1: holds more than 150,000 values. Fix: make one survey for each board",
     ),
+    "many documents": (
+        "s.yaml",
+        GOOD + "evidence:\n" + "  - {kind: document, says: in use by, date: 1981}\n" * 201,
+        "s.yaml:5: evidence: holds 201 entries; 200 is the most. "
+        "Fix: make one survey for each board",
+    ),
     "many parts": (
         "s.csv",
         "ref,marking\n" + "".join(f"U{n},x\n" for n in range(5_001)),
@@ -478,12 +484,6 @@ WHOLE = {
         "s.json",
         '{"sections": {"a": {\n"prts": {"U1": "x"}}}}',
         "s.json:2: sections > a > prts: there is no key 'prts' here. Fix: write parts",
-    ),
-    "JSON with half a character": (
-        "s.json",
-        '{"sections": {"a": {"parts": {"U1": "\\ud800"}}}}',
-        "s.json: sections > a > parts > U1: holds the control character \\ud800. "
-        "Fix: take it out; write ? for a character that cannot be read",
     ),
     "JSON with null for a marking": (
         "s.json",
@@ -568,6 +568,14 @@ def test_a_file_that_is_bad_as_a_whole(
     name: str, content: str | bytes, said: str, tmp_path: Path
 ) -> None:
     assert complaint(put(tmp_path, name, content)) == said
+
+
+def test_half_a_character_is_no_character(tmp_path: Path) -> None:
+    said = complaint(put(tmp_path, "s.json", '{"sections": {"a": {"parts": {"U1": "\\ud800"}}}}'))
+    assert said.endswith(
+        "sections > a > parts > U1: holds the control character \\ud800. "
+        "Fix: take it out; write ? for a character that cannot be read"
+    )
 
 
 def test_a_missing_file_and_a_near_name(tmp_path: Path) -> None:

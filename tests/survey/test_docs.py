@@ -75,6 +75,7 @@ def test_the_limits_are_those_of_the_code() -> None:
         syntax.MOST_VALUES,
     ):
         assert f"| {limit:,}" in PAGE
+    assert f"| {', '.join(f'{most:,}' for most in checks.MOST.values())} |" in PAGE
     assert f"at most {model.LONGEST_NAME}" in " ".join(PAGE.split())
     assert f"before {checks.EARLIEST.year}" in PAGE
 
