@@ -1,0 +1,327 @@
+"""A whole board by brute force: every history, every replacement, every reading, week by week.
+
+Written from the model's words, not from its code: plain loops over weeks, scipy's lognormal, no
+cells, no scan. Only for boards whose grid is a handful of weeks.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+from itertools import product
+from math import exp
+
+import numpy as np
+from scipy.stats import lognorm
+
+from provenance.graph import fit_groups
+from provenance.inference.defaults import DEFAULTS, Defaults
+from provenance.inference.episodes import Array
+from provenance.inference.evidence import FIRST_YEAR, TAIL
+from provenance.inference.stock import LATER, LONGEST, PROFILES, Lognormal, Profile, Stock
+from provenance.survey.model import Evidence, Survey, SurveyedPart
+from provenance.weeks import week_of
+from tests.inference.fixed_readings import Dated
+
+Fates = defaultdict[tuple[str, object], float]
+"""Weights by what became of a lot (kept, later, replaced) and the days that its marking means."""
+REACH = 200
+"""Longest delay in weeks that a check of a few weeks can meet."""
+
+
+@cache
+def delay(shape: Lognormal, weeks: int) -> float:
+    """Probability of a delay of some whole weeks."""
+    if weeks < 0:
+        return 0.0
+    law = lognorm(shape.sigma, scale=shape.median)
+    return float((law.cdf(weeks + 1) - law.cdf(weeks)) / law.cdf(LONGEST))
+
+
+@cache
+def _longest(shape: Lognormal) -> tuple[int, float]:
+    total, weeks = 0.0, 0
+    while total < 1 - TAIL:
+        total += delay(shape, weeks)
+        weeks += 1
+    return weeks, total
+
+
+def common(shape: Lognormal, weeks: int) -> float:
+    """The delay of a whole occasion, of which the longest TAIL is left out."""
+    longest, total = _longest(shape)
+    return delay(shape, weeks) / total if 0 <= weeks < longest else 0.0
+
+
+def stocked(profile: Profile, stock: Stock, weeks: int) -> float:
+    """A lot's time in stock: fresh, or old with probability rho."""
+    old = Lognormal(stock.age, profile.old_sigma)
+    return (1 - stock.rho) * delay(profile.fresh, weeks) + stock.rho * delay(old, weeks)
+
+
+@cache
+def service(weeks: int) -> float:
+    """The same for a later work or a replacement."""
+    total = sum(s.weight for s in LATER.settings)
+    return sum(s.weight / total * stocked(LATER, s, weeks) for s in LATER.settings)
+
+
+@dataclass(frozen=True)
+class SlowBoard:
+    """``build`` by week; for each group the probability that it is original; for each part the
+    three origins; ``readings`` for each part the probability of each span (None: no date)."""
+
+    build: Array
+    original: tuple[float, ...]
+    origins: dict[str, tuple[float, float, float]]
+    readings: dict[str, dict[object, float]]
+
+
+@dataclass(frozen=True)
+class _Lot:
+    group: int
+    refs: tuple[str, ...]
+    dated: tuple[Dated, ...]
+    mount: str | None
+    stays: float
+    alone: float
+
+
+class Slow:
+    """One survey; the steps are methods so that each says what it sums over."""
+
+    def __init__(
+        self,
+        survey: Survey,
+        readings: Mapping[str, Sequence[Dated]],
+        defaults: Defaults = DEFAULTS,
+    ) -> None:
+        self.survey, self.known, self.defaults = survey, readings, defaults
+        first, last = survey.production_span()
+        year = min(FIRST_YEAR, first.year - 1) if first else FIRST_YEAR
+        self.start = week_of(date(year, 1, 1))
+        self.stop = week_of(survey.day()) + 1
+        self.production = (first, last)
+        self.fit = fit_groups(survey)
+        self.lots = list(self._lots())
+
+    def _members(self, group: int) -> list[SurveyedPart]:
+        refs = self.fit.groups[group].refs
+        return [p for p in self.survey.parts() if p.ref in refs]
+
+    def looks(self, group: int) -> str | None:
+        """How most joints of a group look; factory where as many look one way as the other."""
+        noted = [p.joints for p in self._members(group)]
+        factory, hand = noted.count("factory"), noted.count("hand")
+        if not factory and not hand:
+            return None
+        return "factory" if factory >= hand else "hand"
+
+    def _lots(self) -> Iterator[_Lot]:
+        for group in range(len(self.fit.groups)):
+            looks = self.looks(group)
+            together: defaultdict[tuple[str, str | None], list[SurveyedPart]] = defaultdict(list)
+            for part in self._members(group):
+                together[part.marking, part.joints].append(part)
+            for (marking, joints), parts in together.items():
+                stays = alone = 1.0
+                if looks and joints in ("factory", "hand"):
+                    same = self.defaults.same_joints
+                    stays = (same if joints == looks else 1 - same) ** len(parts)
+                    alone = self.defaults.joints[joints][2] ** len(parts)
+                yield _Lot(
+                    group,
+                    tuple(p.ref for p in parts),
+                    tuple(self.known[marking]),
+                    parts[0].mount,
+                    stays,
+                    alone,
+                )
+
+    def prior(self, week: int) -> float:
+        """Flat over the production years, falling off outside."""
+        first, last = self.production
+        weight = 1.0
+        if first and week < week_of(first):
+            weight *= exp((week - week_of(first)) / self.defaults.production_slack)
+        if last and week > week_of(last):
+            weight *= exp((week_of(last) - week) / self.defaults.production_slack)
+        return weight
+
+    def said(self, piece: Evidence, week: int, board: Lognormal) -> float:
+        """The likelihood ratio of one piece of evidence if the fitting was in the week."""
+        reliability = piece.reliability
+        if reliability is None:
+            reliability = self.defaults.reliability[piece.kind]
+        first, last = piece.span()
+        low = max(week_of(first), self.start) if first else self.start
+        high = min(week_of(last), self.stop - 1) if last else self.stop - 1
+        everything, span = self.stop - self.start, high - low + 1
+        if piece.says == "in use by":
+            right = float(week <= high)
+        elif piece.says == "not before":
+            right = float(week >= low)
+        elif piece.kind == "bare board code":
+            right = sum(common(board, week - w) for w in range(low, high + 1)) * everything / span
+        elif piece.kind == "inspection stamp":
+            mean = self.defaults.inspection_lag
+            lags = [exp(-k / mean) for k in range(int(12 * mean))]
+            right = sum(
+                lags[w - week] / sum(lags)
+                for w in range(low, high + 1)
+                if 0 <= w - week < len(lags)
+            )
+            right *= everything / span
+        else:
+            right = float(low <= week <= high) * everything / span
+        return reliability * right + (1 - reliability)
+
+    def lot(self, lot: _Lot, week: int, stock: Sequence[float]) -> Fates:
+        """What a lot's marking weighs if its group was fitted in the week: (fate, span) each."""
+        everything = self.stop - self.start
+        right = 1 - self.defaults.misread
+        rate = self.defaults.replacement_rate
+        if lot.mount == "socketed":
+            rate *= self.defaults.socket_factor
+        since = range(week + 1, self.stop)
+        kept = exp(-rate * len(since))
+        undated = 1 - right * sum(p for _, p in lot.dated)
+        found: Fates = defaultdict(float)
+        found["kept", None] += lot.stays * kept * undated
+        for when in since:
+            each = lot.alone * (1 - kept) / len(since)
+            found["replaced", None] += each * undated
+            for span, p in lot.dated:
+                middle = week_of(span.first + timedelta(days=(span.days - 1) // 2))
+                found["replaced", span] += each * right * p * everything * service(when - middle)
+        for span, p in lot.dated:
+            for number in range(span.days):
+                code = week_of(span.first + timedelta(days=number))
+                fits = stock[week - code] if week >= code else 0.0
+                found["kept", span] += lot.stays * kept * right * p * everything * fits / span.days
+        return found
+
+    def histories(self) -> Iterator[tuple[int, tuple[int, ...], float]]:
+        """Week of picking, week of each group's last fitting, probability of the works."""
+        groups, q, r = len(self.fit.groups), self.defaults.work_share, self.defaults.work_rate
+        for u in range(self.start, self.stop):
+            after = range(u + 1, self.stop)
+            for works in product([None, *range(1 << groups)], repeat=len(after)):
+                p, last = 1.0, [u] * groups
+                for week, refitted in zip(after, works, strict=True):
+                    p *= 1 - r if refitted is None else r
+                    for s in range(groups):
+                        if refitted is not None:
+                            p *= q if refitted >> s & 1 else 1 - q
+                            if refitted >> s & 1:
+                                last[s] = week
+                if u in last and all(last[i] <= last[j] for i, j in self.fit.order):
+                    yield u, tuple(last), p
+
+    def group_says(self, group: int, week: int, later: bool, profile: Profile) -> float:
+        """Mount, joints and documents of one group."""
+        weight = 1.0
+        if self.fit.groups[group].mount == "socketed":
+            weight *= self.defaults.socketed[later]
+        if (looks := self.looks(group)) is not None:
+            weight *= self.defaults.joints[looks][later]
+        for piece in self.survey.evidence:
+            if piece.section in self.fit.groups[group].sections:
+                transit = LATER.transit if later else profile.transit
+                weight *= sum(
+                    common(transit, t - week) * self.said(piece, t, LATER.board)
+                    for t in range(week, self.stop)
+                )
+        return weight
+
+    def sum(self) -> SlowBoard:
+        """Everything, normalised."""
+        chosen = [p for p in PROFILES if self.survey.trade in (None, p.name)]
+        histories: defaultdict[tuple[int, tuple[int, ...]], float] = defaultdict(float)
+        for u, last, p in self.histories():
+            histories[u, last] += p
+        sums = _Sums(self)
+        in_work = self.fates([service(k) for k in range(REACH)])
+        for profile in chosen:
+            dating = self.dating(profile)
+            says = {
+                (s, week, later): self.group_says(s, week, later, profile)
+                for s in range(len(self.fit.groups))
+                for week in range(self.start, self.stop)
+                for later in (False, True)
+            }
+            for stock in profile.settings:
+                share = stock.weight / sum(s.weight for s in profile.settings)
+                share *= profile.prior / sum(p.prior for p in chosen)
+                first = self.fates([stocked(profile, stock, k) for k in range(REACH)])
+                for (u, last), p in histories.items():
+                    ahead = np.array(
+                        [
+                            common(profile.transit, t - u) * dating[t - self.start]
+                            for t in range(self.start, self.stop)
+                        ]
+                    )
+                    weight = share * p
+                    for s, week in enumerate(last):
+                        weight *= says[s, week, week != u]
+                    seen = [
+                        (first if last[lot.group] == u else in_work)[i, last[lot.group]]
+                        for i, lot in enumerate(self.lots)
+                    ]
+                    sums.add(u, last, weight * ahead, seen)
+        return sums.normalised()
+
+    def dating(self, profile: Profile) -> list[float]:
+        """Prior times what the evidence on the whole board says, by week of the build."""
+        general = [e for e in self.survey.evidence if e.section is None]
+        return [
+            self.prior(t) * float(np.prod([self.said(e, t, profile.board) for e in general]))
+            for t in range(self.start, self.stop)
+        ]
+
+    def fates(self, stock: Sequence[float]) -> dict[tuple[int, int], Fates]:
+        """For every lot and week of fitting, what its marking weighs."""
+        return {
+            (i, week): self.lot(lot, week, stock)
+            for i, lot in enumerate(self.lots)
+            for week in range(self.start, self.stop)
+        }
+
+
+class _Sums:
+    """The running sums over histories."""
+
+    def __init__(self, slow: Slow) -> None:
+        self.slow = slow
+        self.build = np.zeros(slow.stop - slow.start)
+        self.original = np.zeros(len(slow.fit.groups))
+        self.fates: list[Fates] = [defaultdict(float) for _ in slow.lots]
+
+    def add(self, u: int, last: tuple[int, ...], ahead: Array, seen: list[Fates]) -> None:
+        """One history under one setting; ``ahead`` is its weight by week of the build."""
+        each = [sum(f.values()) for f in seen]
+        self.build += ahead * np.prod(each)
+        weight = float(ahead.sum())
+        self.original += weight * np.prod(each) * (np.array(last) == u)
+        for i, lot in enumerate(self.slow.lots):
+            rest = weight * float(np.prod(each[:i] + each[i + 1 :]))
+            for (fate, span), value in seen[i].items():
+                told = "later" if fate == "kept" and last[lot.group] != u else fate
+                self.fates[i][told, span] += rest * value
+
+    def normalised(self) -> SlowBoard:
+        total = self.build.sum()
+        origins, read = {}, {}
+        for lot, found in zip(self.slow.lots, self.fates, strict=True):
+            by_fate: defaultdict[str, float] = defaultdict(float)
+            by_span: defaultdict[object, float] = defaultdict(float)
+            for (fate, span), value in found.items():
+                by_fate[fate] += value / total
+                by_span[span] += value / total
+            for ref in lot.refs:
+                origins[ref] = (by_fate["kept"], by_fate["later"], by_fate["replaced"])
+                read[ref] = dict(by_span)
+        return SlowBoard(self.build / total, tuple(self.original / total), origins, read)

@@ -1,0 +1,112 @@
+"""The inference is exact: against enumeration, against pgmpy, against scipy, on whole surveys."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.stats import lognorm
+
+from provenance.inference.accounts import ordered_partitions
+from provenance.inference.episodes import Histories, Problem
+from provenance.inference.stock import PROFILES, Lognormal, pmf
+from tests.inference.enumerate_histories import Enumerated, enumerate_histories
+from tests.inference.near import close, proportional
+from tests.inference.network import solve
+from tests.inference.problems import random_problem
+
+
+def matches(problem: Problem) -> Enumerated:
+    """Check every marginal of a problem; returns the reference."""
+    found, expected = Histories(problem), enumerate_histories(problem)
+    proportional(found.evidence, expected.evidence)
+    close(found.build, expected.build)
+    close(found.original, expected.original)
+    close(found.refitted, expected.refitted)
+    close(found.later_sets, expected.sets)
+    for i in range(problem.groups):
+        for j in range(i + 1, problem.groups):
+            close(found.together(i, j), expected.together[i, j])
+    return expected
+
+
+def accounts_match(problem: Problem, expected: Enumerated) -> None:
+    """Every account has its enumerated probability; together they give the marginals."""
+    found = Histories(problem)
+    build = np.zeros_like(problem.start)
+    refitted = np.zeros_like(problem.later)
+    total = 0.0
+    groups = range(problem.groups)
+    for mask in range(1 << problem.groups):
+        members = frozenset(s for s in groups if mask >> s & 1)
+        for blocks in ordered_partitions(members):
+            chain = found.chain(blocks)
+            close(chain.probability, expected.accounts.get(blocks, 0.0))
+            total += chain.probability
+            build += chain.probability * chain.built
+            for block, works in zip(blocks, chain.works, strict=False):
+                for s in block:
+                    refitted[s] += chain.probability * works
+    close(total, 1.0)
+    close(build, expected.build)
+    close(refitted, expected.refitted)
+
+
+@pytest.mark.parametrize("seed", range(120))
+def test_histories_equal_the_enumeration_of_every_history(seed: int) -> None:
+    problem = random_problem(np.random.default_rng(seed))
+    accounts_match(problem, matches(problem))
+
+
+@pytest.mark.calibration
+@pytest.mark.parametrize("seed", range(1000, 1500))
+def test_histories_equal_the_enumeration_on_five_hundred_more(seed: int) -> None:
+    problem = random_problem(np.random.default_rng(seed))
+    accounts_match(problem, matches(problem))
+
+
+def test_the_random_problems_hold_what_they_are_meant_to() -> None:
+    """Guards the checks above: order, several works and several hypotheses do occur."""
+    problems = [random_problem(np.random.default_rng(seed)) for seed in range(120)]
+    assert sum(bool(p.order) for p in problems) >= 30
+    assert sum(p.start.shape[0] > 1 for p in problems) >= 60
+    assert sum(p.groups >= 3 for p in problems) >= 40
+    large = [p for p in problems if p.groups >= 3][:10]
+    accounts = [pair for p in large for pair in enumerate_histories(p).accounts.items()]
+    assert any(p > 0.01 for blocks, p in accounts if len(blocks) > 1)
+
+
+NETWORKS = ((1, 7), (2, 4), (2, 5), (3, 4), (3, 4), (2, 5), (4, 3))
+
+
+@pytest.mark.filterwarnings("ignore")
+@pytest.mark.parametrize(("seed", "size"), list(enumerate(NETWORKS)))
+def test_histories_equal_variable_elimination_by_pgmpy(seed: int, size: tuple[int, int]) -> None:
+    """pgmpy (Ankan and Panda 2015) on the same discretised network."""
+    rng = np.random.default_rng(seed)
+    while (problem := random_problem(rng)).later.shape != size:
+        pass
+    found, expected = Histories(problem), solve(problem)
+    proportional(found.evidence, expected.evidence)
+    close(found.build, expected.build)
+    close(found.original, expected.original)
+    close(found.refitted, expected.refitted)
+
+
+@pytest.mark.parametrize("median", [0.3, 1.0, 3.2, 13.0, 150.0])
+@pytest.mark.parametrize("sigma", [0.1, 0.6, 1.0, 1.5])
+def test_delays_by_week_are_the_lognormal_of_scipy(median: float, sigma: float) -> None:
+    """scipy.stats.lognorm: shape sigma, scale the median; beyond the longest delay cut off."""
+    mass = pmf(Lognormal(median, sigma))
+    edges = lognorm(sigma, scale=median).cdf(np.arange(len(mass) + 1))
+    close(mass, np.diff(edges) / edges[-1], 1e-12)
+
+
+def test_every_delay_of_every_profile_is_a_distribution() -> None:
+    delays = (
+        {p.transit for p in PROFILES}
+        | {p.fresh for p in PROFILES}
+        | {Lognormal(s.age, p.old_sigma) for p in PROFILES for s in p.settings}
+    )
+    for delay in delays:
+        proportional(float(pmf(delay).sum()), 1.0, 1e-12)
+        assert (pmf(delay) >= 0).all()
