@@ -12,13 +12,14 @@ from itertools import combinations
 
 import numpy as np
 
-from provenance.inference.episodes import Array, Chain
+from provenance.inference.episodes import Chain
 from provenance.inference.finding import (
     Account,
     AccountWork,
     Comparison,
     ObservationWeight,
 )
+from provenance.inference.grid import Array
 from provenance.inference.origins import decibans
 from provenance.inference.posterior import Posterior
 from provenance.inference.windows import stated, windows
@@ -31,6 +32,8 @@ SETS = 24
 FREE_ORDER = 3
 """Up to so many refitted groups, every grouping and order is looked at; beyond, those that
 keep the order of the groups' most probable refits."""
+RARE = 1e-3
+"""An account less probable than this is not told."""
 SPEAKING = 1.0
 """Decibans under which an observation is not said to speak for an account."""
 
@@ -74,14 +77,10 @@ def _in_order(groups: list[int]) -> Iterator[Blocks]:
 def rated(posterior: Posterior) -> list[Rated]:
     """Accounts, most probable first, until they hold enough."""
     histories = posterior.histories
-    sets = histories.later_sets
     found: list[Rated] = []
-    groups = len(posterior.evidence.groups.groups)
-    for x in np.argsort(-sets, kind="stable")[:SETS]:
-        held = sum(r.chain.probability for r in found)
-        if sets[x] < 1e-4 or (held > 0.995 and found):
+    for members, _ in histories.likely_sets(RARE / 10)[:SETS]:
+        if sum(r.chain.probability for r in found) > 0.995:
             break
-        members = frozenset(s for s in range(groups) if int(x) >> s & 1)
         if len(members) <= FREE_ORDER:
             candidates = ordered_partitions(members)
         else:
@@ -93,7 +92,7 @@ def rated(posterior: Posterior) -> list[Rated]:
     for r in found[:MOST]:
         if kept and sum(k.chain.probability for k in kept) >= ENOUGH:
             break
-        if r.chain.probability < 1e-3 and kept:
+        if r.chain.probability < RARE and kept:
             break
         kept.append(r)
     return kept

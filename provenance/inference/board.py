@@ -88,7 +88,7 @@ def date_board(
             version=_version(),
             today=now,
             trade=posterior.trades,
-            error_bound=0.0,
+            error_bound=posterior.histories.error_bound,
             fingerprint=fingerprint(survey),
         ),
     )
@@ -147,14 +147,12 @@ def _later_works(posterior: Posterior) -> tuple[LaterWork, ...]:
                 shared.add_edge(a, b)
     works = []
     for members in nx.connected_components(shared):
-        mask = sum(1 << s for s in members)
-        any_later = float(sum(p for x, p in enumerate(histories.later_sets) if x & mask))
         when = posterior.fitted_later(histories.refitted[sorted(members)].sum(axis=0))
         found = windows(when, evidence.grid.start, evidence.today)
         groups = [evidence.groups.groups[s] for s in sorted(members)]
         works.append(
             LaterWork(
-                probability=any_later,
+                probability=histories.any_refitted(members),
                 windows=found,
                 edtf=edtf(found),
                 median=median(when, evidence.grid.start),

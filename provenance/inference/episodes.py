@@ -2,8 +2,8 @@
 
 Knows arrays only. A history is: the build in cell ``c0``; later works, each in a cell of its own,
 each refitting every fit group with probability ``q``. What is seen of a group depends on its last
-fitting alone, and the build's own fitting is the last of at least one group. Works come strictly after the build, at most one in a cell, with probability
-``r[c]``.
+fitting alone, and the build's own fitting is the last of at least one group. Works come strictly
+after the build, at most one in a cell, with probability ``r[c]``.
 
 Letters are those of docs/model.md. Cells count from the oldest; ``X`` is a set of groups as a
 bit mask (bit ``s`` for group ``s``), the groups whose last fitting has been met when the cells
@@ -27,14 +27,14 @@ cell costs S 2^S steps, not 3^S: R. Yates, The design and analysis of factorial 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from provenance.inference.grid import Array
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,8 @@ class Problem:
     ``start`` (H, C): prior weight times the likelihood of the build's date, for each hypothesis.
     ``build`` (H, S, C): how probable each group's parts are if the build picked them in the cell.
     ``later`` (S, C): the same if a later work did. ``rate`` (C): r. ``share``: q.
-    ``order``: pairs (i, j) of groups, i fitted no later than j.
+    ``order``: pairs (i, j) of groups, i fitted no later than j. ``held``: further groups that are
+    taken to be original, so that every work spares them; ``start`` holds their likelihood.
     """
 
     start: Array
@@ -53,20 +54,22 @@ class Problem:
     rate: Array
     share: float
     order: frozenset[tuple[int, int]] = frozenset()
+    held: int = 0
 
     @property
     def groups(self) -> int:
-        return self.later.shape[0]
+        return len(self.later)
 
     @property
     def cells(self) -> int:
-        return self.later.shape[1]
+        return len(self.rate)
 
 
 def _met(groups: int) -> npt.NDArray[np.bool_]:
     """(2^S, S): which groups are in each set X."""
     sets = np.arange(1 << groups)[:, None]
-    return (sets >> np.arange(groups)) & 1 == 1
+    met: npt.NDArray[np.bool_] = (sets >> np.arange(groups)) & 1 == 1
+    return met
 
 
 def _kronecker(weights: Array) -> Array:
@@ -100,6 +103,9 @@ class Histories:
     probability is exact for the problem as given.
     """
 
+    error_bound = 0.0
+    """Nothing is left out."""
+
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         groups = problem.groups
@@ -109,12 +115,14 @@ class Histories:
         for i, j in problem.order:
             # A group met before the one that must be fitted no later than it: impossible.
             valid[met[:, i] & ~met[:, j]] = 0.0
-        if groups:
+        if groups and not problem.held:
             # A board of which nothing is original has no build that its parts could date.
             valid[-1] = 0.0
         self._met = met
         self._valid = self._square(valid)
-        self._spared = self._square(valid * (1.0 - problem.share) ** (groups - met.sum(axis=1)))
+        self._spared = self._square(
+            valid * (1.0 - problem.share) ** (groups + problem.held - met.sum(axis=1))
+        )
         curves = problem.share * problem.later
         self._refit_low = _kronecker(curves[: self._low])
         self._refit_high = _kronecker(curves[self._low :])
@@ -162,7 +170,8 @@ class Histories:
     @cached_property
     def build(self) -> Array:
         """(H, C): the probability of each hypothesis and cell of the build."""
-        return self._weights[0].sum(axis=2).T / self.evidence
+        weight: Array = self._weights[0].sum(axis=2).T / self.evidence
+        return weight
 
     @cached_property
     def original(self) -> Array:
@@ -182,7 +191,8 @@ class Histories:
     @cached_property
     def later_sets(self) -> Array:
         """(2^S): the probability that exactly the groups in X were refitted."""
-        return np.einsum("chl,chl->hl", self._built, self._gamma).reshape(-1) / self.evidence
+        weight: Array = np.einsum("chl,chl->hl", self._built, self._gamma).reshape(-1)
+        return weight / self.evidence
 
     @cached_property
     def _beta(self) -> Array:
@@ -211,6 +221,18 @@ class Histories:
             weight[group] = np.einsum("cij,cij->c", has, without)
         return problem.rate * problem.share * problem.later * weight / self.evidence
 
+    def likely_sets(self, least: float) -> list[tuple[frozenset[int], float]]:
+        """The sets of refitted groups that are at least so probable, most probable first."""
+        sets = self.later_sets
+        ranked = np.flatnonzero(sets >= least)
+        ranked = ranked[np.argsort(-sets[ranked], kind="stable")]
+        members = range(self.problem.groups)
+        return [(frozenset(s for s in members if x >> s & 1), float(sets[x])) for x in ranked]
+
+    def any_refitted(self, groups: Iterable[int]) -> float:
+        """The probability that at least one of the groups was refitted."""
+        return float(self.later_sets[self._met[:, list(groups)].any(axis=1)].sum())
+
     def together(self, first: int, second: int) -> float:
         """The probability that one later work was the last to refit both groups."""
         transformed = self._transformed.reshape(self.problem.cells, -1)
@@ -230,11 +252,11 @@ class Histories:
         problem = self.problem
         place = {s: number for number, block in enumerate(blocks, start=1) for s in block}
         forbidden = any(place.get(i, 0) > place.get(j, 0) for i, j in problem.order)
-        if forbidden or len(place) == problem.groups > 0:
+        if forbidden or len(place) == problem.groups + problem.held > 0:
             return Chain(0.0, np.zeros_like(problem.start), ())
         q, r, groups = problem.share, problem.rate, problem.groups
         # Stage k of the scan from the newest cell: the last k blocks have been met.
-        missing = groups
+        missing = groups + problem.held
         gamma = [_decay(r, q, missing)]
         stays, steps = [gamma[0]], []
         for block in reversed(blocks):
@@ -275,7 +297,8 @@ def _decay(rate: Array, share: float, missing: int) -> Array:
 def _before(source: Array, decay: Array) -> Array:
     """(C): x with x[c-1] = stay[c] x[c] + source[c] and x[-1] = 0; decay as from ``_decay``."""
     scaled = source[1:] / decay[:-1]
-    return decay * np.append(np.cumsum(scaled[::-1])[::-1], 0.0)
+    before: Array = decay * np.append(np.cumsum(scaled[::-1])[::-1], 0.0)
+    return before
 
 
 def _after(source: Array, decay: Array) -> Array:

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from provenance.inference.episodes import Array
-from provenance.inference.evidence import BoardEvidence, without_evidence, without_lot
+from provenance.inference.evidence import BoardEvidence
 from provenance.inference.finding import Carrier, Finding, PartFinding
+from provenance.inference.grid import Array
 from provenance.inference.inspections import inspections
 from provenance.inference.origins import LotPosterior
 from provenance.inference.posterior import Posterior
@@ -89,7 +89,7 @@ def _observations(posterior: Posterior) -> Iterator[_Observation]:
         if said is not None:
             piece = evidence.survey.evidence[number]
             name = f"the {piece.kind} ({piece.date or piece.marking})"
-            yield _Observation(name, without_evidence(evidence, number))
+            yield _Observation(name, evidence.without_evidence(number))
     build = posterior.histories.build.sum(axis=0)
     ranked = sorted(
         range(len(evidence.lots)),
@@ -99,7 +99,7 @@ def _observations(posterior: Posterior) -> Iterator[_Observation]:
         lot = evidence.lots[i]
         refs = ", ".join(part.ref for part in lot.parts)
         marking = " / ".join(lot.parts[0].marking.split("\n"))
-        yield _Observation(f"{refs} ({marking})", without_lot(evidence, i))
+        yield _Observation(f"{refs} ({marking})", evidence.without_lot(i))
 
 
 def _difference(before: Array, after: Array) -> float:

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from provenance.inference.episodes import Array
-from provenance.inference.evidence import transit
+from provenance.inference.delays import transit
 from provenance.inference.finding import Inspection
+from provenance.inference.grid import Array
 from provenance.inference.origins import LotPosterior
 from provenance.inference.posterior import Posterior
+from provenance.inference.testimony import inspection_lag
 
 MOST = 6
 LEAST = 0.02
@@ -70,15 +71,10 @@ def _bare_board(posterior: Posterior) -> list[Inspection]:
     if "bare board code" in _recorded(posterior):
         return []
     evidence = posterior.evidence
+    right = evidence.defaults.reliability["bare board code"]
     bits = sum(
-        share
-        * _lagged(
-            posterior, transit(profile.board), evidence.defaults.reliability["bare board code"]
-        )
-        for profile, share in (
-            (h.profile, posterior.trades[h.profile.name])
-            for h in {h.profile.name: h for h in evidence.kernels.hypotheses}.values()
-        )
+        posterior.trades[profile.name] * _lagged(posterior, transit(profile.board), right)
+        for profile in evidence.kernels.profiles
     )
     return [
         Inspection(
@@ -96,13 +92,15 @@ def _stamp(posterior: Posterior) -> list[Inspection]:
     if "inspection stamp" in _recorded(posterior):
         return []
     defaults = posterior.evidence.defaults
-    lag = np.exp(-np.arange(int(12 * defaults.inspection_lag)) / defaults.inspection_lag)
     # Not every board was stamped: the gain is halved.
-    bits = 0.5 * _lagged(posterior, lag / lag.sum(), defaults.reliability["inspection stamp"])
+    bits = 0.5 * _lagged(
+        posterior, inspection_lag(defaults), defaults.reliability["inspection stamp"]
+    )
     return [
         Inspection(
             observation="an inspection or assembly stamp",
-            how="look for ink stamps and paper labels on the board, the chassis and inside the case",
+            how="look for ink stamps and paper labels on the board, the chassis and inside the "
+            "case",
             caution=BENCH,
             expected_bits=bits,
             about="build",

@@ -13,9 +13,10 @@ from math import exp, log10
 
 import numpy as np
 
-from provenance.inference.episodes import Array
-from provenance.inference.evidence import Lot, middle_week
+from provenance.inference.delays import middle_week
+from provenance.inference.evidence import Lot
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
+from provenance.inference.grid import Array
 from provenance.inference.posterior import Posterior
 from provenance.inference.stock import later_stock
 from provenance.inference.windows import windows
@@ -53,7 +54,8 @@ class LotPosterior:
     def _gone(self) -> Array:
         """(C): the posterior of the group's fitting in the cell and the part replaced since."""
         at_build, in_work = self._rest
-        return (at_build.sum(axis=0) + in_work) * self.lot.apart * self.lot.replaced
+        gone: Array = (at_build.sum(axis=0) + in_work) * self.lot.apart * self.lot.replaced
+        return gone
 
     @cached_property
     def _stayed(self) -> tuple[Array, Array]:
@@ -69,7 +71,7 @@ class LotPosterior:
         group = self.lot.group
         histories = self.posterior.histories
         gone = float(self._gone.sum())
-        at_build, in_work = self._rest
+        at_build, _ = self._rest
         built = float(histories.original[group].sum())
         gone_build = float((at_build.sum(axis=0) * self.lot.apart * self.lot.replaced).sum())
         original = max(built - gone_build, 0.0)
@@ -92,17 +94,11 @@ class LotPosterior:
         # What a replacement brings: the group's weight, spread over the weeks since.
         since = self._gone / np.maximum(self.lot.replaced, 1e-300)
         since = since * (1 - self.lot.kept)
-        running = self.posterior.evidence.kernels.running[-1]
-        row, number, share = slab.rows(self.lot.readings)
-        mean = slab.curves[row].reshape(len(row), kernel.size) @ kernel.reshape(-1)
+        row, number, share = slab.entries(self.lot.readings)
+        mean = slab.fitted[row].reshape(len(row), kernel.size) @ kernel.reshape(-1)
         weight = np.bincount(number, share * mean, len(self.lot.readings)).astype(float)
-        service = np.array(
-            [
-                _between(running, grid.centre + 1 - middle_week(r), grid.stop - middle_week(r))
-                for r in self.lot.readings
-            ]
-        ).reshape(len(weight), grid.centre.size)
-        weight += service @ (since / np.maximum(left, 1))
+        served = slab.served[row] @ (since / np.maximum(left, 1))
+        weight += np.bincount(number, share * served, len(self.lot.readings))
         masses = right * np.array([r.probability for r in self.lot.readings]) * weight
         none = self.lot.undated * float((undated + since).sum())
         total = masses.sum() + none
@@ -132,7 +128,8 @@ class LotPosterior:
     def rest_of_board(self) -> Array:
         """(C): when the group was picked, if this lot had not been read; not normalised."""
         at_build, in_work = self._rest
-        return at_build.sum(axis=0) + in_work
+        rest: Array = at_build.sum(axis=0) + in_work
+        return rest
 
     def reading_joint(self) -> tuple[Array, Array]:
         """What a full reading would show, jointly with what is asked, as masses.
@@ -146,11 +143,11 @@ class LotPosterior:
         mixed = (evidence.kernels.mix.T @ at_build) * kept
         later = in_work * kept
         right = (1 - evidence.defaults.misread) * (evidence.grid.stop - evidence.grid.start)
-        row, number, share = evidence.slab.rows(self.lot.readings)
+        row, number, share = evidence.slab.entries(self.lot.readings)
         count = len(self.lot.readings)
         build, work = np.zeros((count + 1, kept.size)), np.zeros(count + 1)
         for place, reading, part in zip(row, number, share, strict=True):
-            curve = evidence.slab.curves[place]
+            curve = evidence.slab.fitted[place]
             scale = right * part * self.lot.readings[reading].probability
             build[reading] += scale * (mixed * curve[:-1]).sum(axis=0)
             work[reading] += scale * float((later * curve[-1]).sum())
@@ -166,11 +163,6 @@ class LotPosterior:
         at_build, in_work = self._rest
         built, later = float(at_build.sum()), float(in_work.sum())
         return built / (built + later)
-
-
-def _between(running: Array, low: Array, high: int) -> Array:
-    longest = len(running) - 1
-    return running[min(max(high, 0), longest)] - running[np.clip(low, 0, longest)]
 
 
 def _ratio(mass: Array, likelihood: Array) -> Array:

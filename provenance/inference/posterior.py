@@ -9,8 +9,10 @@ from functools import cached_property
 
 import numpy as np
 
-from provenance.inference.episodes import Array, Histories
-from provenance.inference.evidence import BoardEvidence, onwards, transit
+from provenance.inference.delays import onwards, transit
+from provenance.inference.evidence import BoardEvidence
+from provenance.inference.grid import Array
+from provenance.inference.many_groups import solve
 from provenance.inference.stock import LATER, Profile
 
 
@@ -19,7 +21,7 @@ class Posterior:
 
     def __init__(self, evidence: BoardEvidence) -> None:
         self.evidence = evidence
-        self.histories = Histories(evidence.problem)
+        self.histories = solve(evidence.problem)
 
     @cached_property
     def _profiles(self) -> dict[str, Profile]:
@@ -37,22 +39,15 @@ class Posterior:
             if mass.sum() < 1e-9:
                 continue
             # Given the cell, the week of picking is as likely as what dates the build makes it.
-            reach = np.add.reduceat(self.evidence.picking[name], grid.first - grid.start)
+            reach = grid.total(self.evidence.picking[name])
             ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=reach > 0)
             spread = np.repeat(ratio, grid.length)
-            low = int(np.argmax(spread > 0))
-            delay = transit(profile.transit)
-            total[low:] += self.evidence.dating[name][low:] * onwards(spread[low:], delay)
+            total += self.evidence.dating[name] * onwards(spread, transit(profile.transit))
         return total
 
     def fitted_later(self, picked: Array) -> Array:
         """(W): when a later work was done, from the mass of its picking by cell (C)."""
-        grid = self.evidence.grid
-        spread = grid.weekly(picked)
-        low = int(np.argmax(spread > 0))
-        mass = np.zeros_like(spread)
-        mass[low:] = onwards(spread[low:], transit(LATER.transit))
-        return mass
+        return onwards(self.evidence.grid.weekly(picked), transit(LATER.transit))
 
     @cached_property
     def build(self) -> Array:

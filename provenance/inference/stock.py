@@ -179,7 +179,8 @@ def cumulative(mass: Array) -> Array:
 
 def mixture(parts: Sequence[tuple[float, Array]]) -> Array:
     """The weighted sum of distributions of equal length."""
-    return np.sum([weight * mass for weight, mass in parts], axis=0)
+    total: Array = np.sum([weight * mass for weight, mass in parts], axis=0)
+    return total
 
 
 @cache

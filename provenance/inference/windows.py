@@ -6,8 +6,8 @@ from datetime import date
 
 import numpy as np
 
-from provenance.inference.episodes import Array
 from provenance.inference.finding import WeekProbability, Window
+from provenance.inference.grid import Array
 from provenance.weeks import edtf_interval, monday, sunday
 
 LEVELS = (0.5, 0.8, 0.9, 0.95)

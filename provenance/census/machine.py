@@ -1,0 +1,142 @@
+"""Several boards of one machine: each dated on its own, then asked whether they belong together.
+
+Knows that the boards of one machine were built not long before the machine was. Leaves each
+board to ``provenance.inference``.
+
+The model: the machine was put together in week M. A board that belongs to it was built a delay
+before M, the delay being drawn as the transit of the board's own trade and a shelf of some weeks;
+a board that does not belong (a swap, a spare, a marriage of two machines) was built in any week,
+as far as the production years allow. Each board belongs with the same prior probability, and
+the sum over M and over who belongs is exact, for the boards are independent given M::
+
+    P(M) ~ prior(M) * prod_b [ pi g_b(M) + (1 - pi) f_b ]
+    g_b(M) = sum_t L_b(t) shelf(M - t)      f_b = sum_t L_b(t) prior(t)
+
+with L_b(t) the likelihood of the board's build in week t.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict
+
+from provenance.inference.board import date_board
+from provenance.inference.defaults import DEFAULTS, Defaults
+from provenance.inference.delays import onwards
+from provenance.inference.finding import Finding, Window
+from provenance.inference.grid import Array
+from provenance.inference.stock import Lognormal, pmf
+from provenance.inference.windows import edtf, windows
+from provenance.survey.model import Machine
+from provenance.weeks import week_of
+
+SHELF = Lognormal(8.0, 1.0)
+"""Weeks from a board's build to the machine's: common practice, wide."""
+BELONGS = 0.9
+"""Prior probability that a board found in a machine was built for it: common practice."""
+
+
+class Belonging(BaseModel):
+    """How one board stands to the others of its machine."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    title: str
+    probability: float
+    """That it was built for this machine, given the others."""
+
+
+class MachineFinding(BaseModel):
+    """What the boards of one machine say, each alone and together."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    title: str
+    boards: tuple[Finding, ...]
+    belonging: tuple[Belonging, ...]
+    """One for each board, in the order of ``boards``."""
+    together: float
+    """The probability that all of them were built for one machine."""
+    windows: tuple[Window, ...]
+    """When the machine was put together, from the boards that belong."""
+    edtf: str
+    warnings: tuple[str, ...]
+
+
+def date_machine(
+    machine: Machine,
+    *,
+    today: date | None = None,
+    reasons: bool = False,
+    defaults: Defaults = DEFAULTS,
+) -> MachineFinding:
+    """Date every board of a machine, then say which of them belong together."""
+    findings = tuple(
+        date_board(board, today=today, reasons=reasons, defaults=defaults)
+        for board in machine.boards
+    )
+    start = min(week_of(f.build.weeks[0].week) for f in findings)
+    stop = max(week_of(f.method.today) for f in findings) + 1
+    likelihoods = [_likelihood(f, start, stop) for f in findings]
+    shelf = pmf(SHELF)
+    belong = np.array([onwards(one, shelf) for one in likelihoods])
+    foreign = np.array([[one.mean()] for one in likelihoods])
+    mixed = BELONGS * belong + (1 - BELONGS) * foreign
+    weight = np.log(mixed).sum(axis=0)
+    joint = np.exp(weight - weight.max())
+    joint /= joint.sum()
+    share = BELONGS * belong / mixed
+    held = (joint * share).sum(axis=1)
+    together = float((joint * share.prod(axis=0)).sum())
+    found = windows(joint, start, findings[0].method.today)
+    titles = _titles(findings)
+    return MachineFinding(
+        title=machine.machine.title or machine.machine.model or "Untitled machine",
+        boards=findings,
+        belonging=tuple(
+            Belonging(title=title, probability=float(p))
+            for title, p in zip(titles, held, strict=True)
+        ),
+        together=together,
+        windows=found,
+        edtf=edtf(found),
+        warnings=_warnings(titles, held, together),
+    )
+
+
+def _warnings(titles: Sequence[str], held: Array, together: float) -> tuple[str, ...]:
+    """Boards that do not belong together, in sentences."""
+    if together >= 0.5:
+        return ()
+    strangers = [title for title, p in zip(titles, held, strict=True) if p < 0.5]
+    if not strangers:
+        return (
+            "The boards do not seem to have been built for one machine, and the dates do not say "
+            f"which is the stranger: the probability that they belong together is {together:.2f}.",
+        )
+    return tuple(
+        f"{title} does not seem to belong with the other boards: the probability that it was "
+        f"built for this machine is {p:.2f}."
+        for title, p in zip(titles, held, strict=True)
+        if title in strangers
+    )
+
+
+def _likelihood(finding: Finding, start: int, stop: int) -> Array:
+    """(W): the board's posterior by week; its prior is flat but for the production years."""
+    mass = np.full(stop - start, 1e-9 / (stop - start))
+    for week in finding.build.weeks:
+        mass[week_of(week.week) - start] += week.probability
+    return mass
+
+
+def _titles(findings: Sequence[Finding]) -> list[str]:
+    """The boards' titles, with a number where two are the same."""
+    titles = [f.title for f in findings]
+    return [
+        f"{title} ({number})" if titles.count(title) > 1 else title
+        for number, title in enumerate(titles, start=1)
+    ]
