@@ -1,53 +1,65 @@
 """The numbers of the model that are not delays, each with its meaning and its source.
 
-Delays are in ``stock``. Every number here can be overridden by passing another ``Defaults``.
+Delays are in ``stock``. Every number here can be overridden by passing another ``Defaults``;
+docs/defaults.md is written from this table.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
+
+COMMON = "common practice"
+
+
+def _number(value: Any, meaning: str, source: str = COMMON) -> Any:
+    """A default with what it means and where it comes from."""
+    metadata = {"meaning": meaning, "source": source}
+    if isinstance(value, dict):
+        return field(default_factory=lambda: dict(value), metadata=metadata)
+    return field(default=value, metadata=metadata)
 
 
 @dataclass(frozen=True, slots=True)
 class Defaults:
-    """Rates are per week; the rest are probabilities. All common practice unless said."""
+    """Rates are per week; the rest are probabilities."""
 
-    work_rate: float = 1 / 1560
-    """r: one later work in thirty years."""
-    work_share: float = 0.15
-    """q: the probability that a work refits a given fit group."""
-    replacement_rate: float = 1 / 40_000
-    """A part replaced on its own: one in forty in twenty years."""
-    socket_factor: float = 3.0
-    """How many times more often a part in a socket is replaced than a soldered one."""
-    misread: float = 0.01
-    """A marking copied down wrongly, so that its date says nothing."""
-    same_joints: float = 0.95
-    """A part's joints look like those of its group, if it was fitted with the group."""
-    joints: Mapping[str, tuple[float, float, float]] = field(
-        default_factory=lambda: {
-            "factory": (0.90, 0.35, 0.25),
-            "hand": (0.10, 0.65, 0.75),
-        }
+    work_rate: float = _number(1 / 1560, "r: a later work in a week; one in thirty years")
+    work_share: float = _number(0.15, "q: a work refits a given fit group")
+    replacement_rate: float = _number(
+        1 / 20_000, "a part is replaced on its own in a week; one in twenty in twenty years"
     )
-    """How often joints look so: at the build, after a later work, after a replacement."""
-    socketed: tuple[float, float] = (0.3, 0.45)
-    """How often a fit group is socketed: at the build, in a later work. Weak on purpose."""
-    inspection_lag: float = 2.0
-    """Mean weeks from the build to an inspection stamp."""
-    reliability: Mapping[str, float] = field(
-        default_factory=lambda: {
+    socket_factor: float = _number(
+        3.0, "how many times more often a part in a socket is replaced than a soldered one"
+    )
+    misread: float = _number(0.01, "a marking copied down wrongly, so that its date says nothing")
+    same_joints: float = _number(
+        0.95, "a part fitted with its group has joints that look like the group's"
+    )
+    joints: Mapping[str, tuple[float, float, float]] = _number(
+        {"factory": (0.90, 0.35, 0.25), "hand": (0.10, 0.65, 0.75)},
+        "how often joints look so: at the build, after a later work, after a replacement",
+    )
+    socketed: tuple[float, float] = _number(
+        (0.30, 0.45),
+        "how often a fit group is socketed: at the build, in a later work; weak on purpose, since "
+        "some factories socketed",
+    )
+    inspection_lag: float = _number(2.0, "mean weeks from the build to an inspection stamp")
+    reliability: Mapping[str, float] = _number(
+        {
             "bare board code": 0.98,
             "inspection stamp": 0.97,
             "document": 0.95,
             "photograph": 0.90,
             "serial number": 0.80,
-        }
+        },
+        "how likely evidence of each kind is right, where the survey does not say",
     )
-    """How likely evidence of each kind is right, where the survey does not say."""
-    production_slack: float = 26.0
-    """Weeks in which the probability falls by e outside the stated production years."""
+    production_slack: float = _number(
+        26.0, "weeks in which the probability falls by a factor e outside the production years"
+    )
 
 
 DEFAULTS = Defaults()

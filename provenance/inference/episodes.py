@@ -22,7 +22,7 @@ are scanned from the newest to the oldest::
     Z = sum over c, X of E[c, X] gamma[c, X]
 
 The sum over A is a product of one two-by-two matrix a group (a Kronecker product), so that one
-cell costs S 2^S steps, not 3^S: R. Yates, The design and analysis of factorial experiments (1937).
+cell costs S 2^S steps, not 3^S: F. Yates, The design and analysis of factorial experiments (1937).
 """
 
 from __future__ import annotations

@@ -1,0 +1,93 @@
+"""docs/defaults.md, written from the tables of the inference.
+
+``python -m tests.generated_defaults`` brings it up to date; a test fails while it is not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields
+from pathlib import Path
+
+from provenance.census.machine import BELONGS, SHELF
+from provenance.inference.defaults import DEFAULTS
+from provenance.inference.stock import LATER, PROFILES, Lognormal, Profile
+
+PAGE = Path(__file__).parent.parent / "docs" / "defaults.md"
+
+
+def _shape(delay: Lognormal) -> str:
+    return f"{delay.median:g} weeks, sigma {delay.sigma:g}"
+
+
+def _value(value: object) -> str:
+    if isinstance(value, Mapping):
+        return "; ".join(f"{key}: {_value(entry)}" for key, entry in value.items())
+    if isinstance(value, tuple):
+        return " / ".join(f"{entry:g}" for entry in value)
+    if isinstance(value, float) and 0 < value < 0.005:
+        return f"1 / {1 / value:,.0f}"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _settings(profile: Profile) -> str:
+    total = sum(s.weight for s in profile.settings)
+    return "; ".join(
+        f"{s.weight / total:.2f}: rho {s.rho:g}, age {s.age:g}" for s in profile.settings
+    )
+
+
+def defaults_text() -> str:
+    """The page."""
+    lines = [
+        "# The defaults",
+        "",
+        "Every number of the model that is a choice, with its source. Letters are those of",
+        "[the model](model.md). This page is written by `python -m tests.generated_defaults`.",
+        "",
+        "## Rates and probabilities",
+        "",
+        "Override with `date_board(survey, defaults=Defaults(work_rate=...))`. Rates are per week.",
+        "",
+        "| name | value | meaning | source |",
+        "|---|---|---|---|",
+    ]
+    lines += [
+        f"| `{f.name}` | {_value(getattr(DEFAULTS, f.name))} | {f.metadata['meaning']} "
+        f"| {f.metadata['source']} |"
+        for f in fields(DEFAULTS)
+    ]
+    lines += [
+        "",
+        "## Trades",
+        "",
+        "`trade:` in the survey names one; without it all are weighed by how well they fit the",
+        "board, starting from these prior probabilities. Delays are lognormal, given by their median",
+        "and the sigma of their natural logarithm. Settings are the probability of each, with the",
+        "share of old lots (rho) and the median age of old stock in weeks.",
+        "",
+        "| trade | prior | picking to fitting (D) | fresh stock | old stock, sigma | settings "
+        "| bare board to build | source |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    lines += [
+        f"| {p.name} | {p.prior:g} | {_shape(p.transit)} | {_shape(p.fresh)} | {p.old_sigma:g} "
+        f"| {_settings(p)} | {_shape(p.board)} | {p.source} |"
+        for p in PROFILES
+    ]
+    lines += [
+        "",
+        f"Later works and replacements draw on the stock of the trade '{LATER.name}', its settings",
+        "summed.",
+        "",
+        "## Machines of several boards",
+        "",
+        f"A board is built {_shape(SHELF)} before its machine; a board found in a machine was built",
+        f"for it with prior probability {BELONGS:g}. Both are common practice.",
+        "",
+    ]
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    PAGE.write_text(defaults_text(), encoding="utf-8")
