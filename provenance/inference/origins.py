@@ -22,6 +22,8 @@ from provenance.inference.stock import later_stock
 from provenance.inference.windows import windows
 from provenance.survey.model import SurveyedPart
 
+NOTHING = 1e-12
+"""The share of a posterior below which a cell is passed over."""
 LEAST = 1e-9
 """The smallest probability that a weight of evidence tells apart: ninety decibans."""
 
@@ -95,7 +97,10 @@ class LotPosterior:
         since = self._gone / np.maximum(self.lot.replaced, 1e-300)
         since = since * (1 - self.lot.kept)
         row, number, share = slab.entries(self.lot.readings)
-        mean = slab.fitted[row].reshape(len(row), kernel.size) @ kernel.reshape(-1)
+        # Most cells hold next to nothing of the posterior; the sum runs over those that do.
+        held = np.flatnonzero(kernel.sum(axis=0) > NOTHING * kernel.sum())
+        cells = slice(int(held[0]), int(held[-1]) + 1) if len(held) else slice(0)
+        mean = np.einsum("rkc,kc->r", slab.fitted[row, :, cells], kernel[:, cells])
         weight = np.bincount(number, share * mean, len(self.lot.readings)).astype(float)
         served = slab.served[row] @ (since / np.maximum(left, 1))
         weight += np.bincount(number, share * served, len(self.lot.readings))
@@ -175,7 +180,7 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
     evidence = posterior.evidence
     defaults = evidence.defaults
     group = evidence.groups.groups[lot.group]
-    years = _weeks_since_build(posterior)
+    years = posterior.weeks_since_build
     spared = exp(-defaults.work_rate * defaults.work_share * years)
     kept = float(np.interp(evidence.grid.stop - 1 - years, evidence.grid.centre, lot.kept))
     prior = decibans(spared * kept, 1 - spared * kept)
@@ -233,11 +238,6 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
         ),
     )
     return tuple(weights)
-
-
-def _weeks_since_build(posterior: Posterior) -> int:
-    running = np.cumsum(posterior.build)
-    return len(running) - 1 - int(np.searchsorted(running, 0.5 * running[-1]))
 
 
 def part_findings(

@@ -29,6 +29,15 @@ class Posterior:
 
     def built(self, picked: Array) -> Array:
         """(W): when the board was built, from the mass of its picking by hypothesis (H, C)."""
+        return self._dated(picked, self.evidence.dating)
+
+    @cached_property
+    def parts(self) -> Array:
+        """(W): what the parts alone say of the build, from a flat prior; not normalised."""
+        flat = dict.fromkeys(self._profiles, np.ones_like(self.evidence.prior))
+        return self._dated(self.histories.build, flat)
+
+    def _dated(self, picked: Array, dating: dict[str, Array]) -> Array:
         grid = self.evidence.grid
         total = np.zeros(grid.stop - grid.start)
         for name, profile in self._profiles.items():
@@ -42,7 +51,7 @@ class Posterior:
             reach = grid.total(self.evidence.picking[name])
             ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=reach > 0)
             spread = np.repeat(ratio, grid.length)
-            total += self.evidence.dating[name] * onwards(spread, transit(profile.transit))
+            total += dating[name] * onwards(spread, transit(profile.transit))
         return total
 
     def fitted_later(self, picked: Array) -> Array:
@@ -53,6 +62,12 @@ class Posterior:
     def build(self) -> Array:
         """(W): the build."""
         return self.built(self.histories.build)
+
+    @cached_property
+    def weeks_since_build(self) -> int:
+        """Weeks from the median of the build to today."""
+        running = np.cumsum(self.build)
+        return len(running) - 1 - int(np.searchsorted(running, 0.5 * running[-1]))
 
     @cached_property
     def trades(self) -> dict[str, float]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from provenance.inference.contradictions import contradictions
 from provenance.inference.finding import PartFinding, Window
 from provenance.inference.posterior import Posterior
 from provenance.inference.windows import stated
@@ -31,6 +32,7 @@ def warnings_of(
             f"The build window {window.first} to {window.last} lies outside the production "
             f"years {survey.production}."
         )
+    found += contradictions(posterior)
     for number, piece in enumerate(survey.evidence):
         if (doubt := posterior.doubted(number)) is not None and doubt < UNLIKELY:
             what = f"{piece.kind} ({piece.date or piece.marking})"

@@ -1,0 +1,58 @@
+"""Observations that cannot hold together: the least set of them, in words.
+
+Knows how to compare what pieces of evidence say of the build's week. Two or three observations
+contradict each other if, taken as right, they are together at least a hundred times less probable
+than apart; a set is least if none of its subsets does.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+
+from provenance.inference.grid import Array
+from provenance.inference.posterior import Posterior
+
+TOGETHER = 0.01
+"""Observations this much less probable together than apart contradict each other."""
+LARGEST = 3
+MOST = 12
+"""Observations that are compared, in the survey's order."""
+
+
+def contradictions(posterior: Posterior) -> tuple[str, ...]:
+    """The least sets of observations that cannot hold together, each in one sentence."""
+    evidence = posterior.evidence
+    flat = np.full(len(evidence.prior), 1 / len(evidence.prior))
+    said: list[tuple[str, Array]] = []
+    if evidence.lots and posterior.parts.any():
+        said.append(("the dates of the original parts", posterior.parts))
+    if evidence.survey.production:
+        years = f"the production years {evidence.survey.production}"
+        said.append((years, evidence.prior / evidence.prior.max()))
+    for piece, what in zip(evidence.survey.evidence, evidence.said, strict=True):
+        if what is not None and what.right.any():
+            name = f"the {piece.kind} ({piece.date or piece.marking})"
+            if piece.says:
+                name = f"the {piece.kind} ({piece.says} {piece.date})"
+            said.append((name, what.right))
+    found: list[frozenset[int]] = []
+    for size in range(2, LARGEST + 1):
+        for members in combinations(range(min(len(said), MOST)), size):
+            if any(smaller <= set(members) for smaller in found):
+                continue
+            apart = np.prod([float((flat * said[i][1]).sum()) for i in members])
+            together = float((flat * np.prod([said[i][1] for i in members], axis=0)).sum())
+            if together < TOGETHER * apart:
+                found.append(frozenset(members))
+    return tuple(
+        f"{_listed([said[i][0] for i in sorted(members)])} cannot "
+        f"{'both' if len(members) == 2 else 'all'} be right; look at them again."
+        for members in found
+    )
+
+
+def _listed(names: list[str]) -> str:
+    text = f"{', '.join(names[:-1])} and {names[-1]}"
+    return text[0].upper() + text[1:]
