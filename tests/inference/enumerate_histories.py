@@ -11,7 +11,8 @@ from itertools import product
 
 import numpy as np
 
-from provenance.inference.episodes import Array, Problem
+from provenance.inference.episodes import Problem
+from tests.inference.near import Array
 
 Blocks = tuple[frozenset[int], ...]
 

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
 
 
 def close(found: object, expected: object, tolerance: float = 1e-9) -> None:

@@ -14,7 +14,8 @@ from itertools import product
 
 import numpy as np
 
-from provenance.inference.episodes import Array, Problem
+from provenance.inference.episodes import Problem
+from tests.inference.near import Array
 
 
 @dataclass(frozen=True)

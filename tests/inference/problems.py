@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from provenance.inference.episodes import Array, Problem
+from provenance.inference.episodes import Problem
+from tests.inference.near import Array
 
 SIZES = ((0, 5), (1, 7), (2, 4), (2, 5), (2, 5), (3, 4), (3, 4), (3, 4), (4, 3))
 """Groups and cells, small enough that every history can be visited."""

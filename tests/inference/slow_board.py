@@ -19,15 +19,18 @@ from scipy.stats import lognorm
 
 from provenance.graph import fit_groups
 from provenance.inference.defaults import DEFAULTS, Defaults
-from provenance.inference.episodes import Array
-from provenance.inference.evidence import FIRST_YEAR, TAIL
 from provenance.inference.stock import LATER, LONGEST, PROFILES, Lognormal, Profile, Stock
 from provenance.survey.model import Evidence, Survey, SurveyedPart
 from provenance.weeks import week_of
 from tests.inference.fixed_readings import Dated
+from tests.inference.near import Array
 
 Fates = defaultdict[tuple[str, object], float]
 """Weights by what became of a lot (kept, later, replaced) and the days that its marking means."""
+FIRST_YEAR = 1960
+"""The grid begins here, if the production years do not begin earlier."""
+TAIL = 1e-5
+"""Probability of the longest delays of an occasion that is left out."""
 REACH = 200
 """Longest delay in weeks that a check of a few weeks can meet."""
 
