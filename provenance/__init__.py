@@ -14,9 +14,12 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from provenance.census import MachineFinding as MachineFinding
+    from provenance.census import date_machine as date_machine
     from provenance.errors import OutputError as OutputError
     from provenance.errors import ProvenanceError as ProvenanceError
     from provenance.errors import SurveyError as SurveyError
+    from provenance.graph import GraphError as GraphError
     from provenance.graph import fit_groups as fit_groups
     from provenance.inference import date_board as date_board
     from provenance.inference.finding import Finding as Finding
@@ -26,7 +29,15 @@ if TYPE_CHECKING:
     from provenance.markings.reading import Reading as Reading
     from provenance.markings.reading import Token as Token
     from provenance.markings.schemes import all_schemes as all_schemes
+    from provenance.notes.note import note as note
+    from provenance.notes.reading_text import reading_record as reading_record
     from provenance.notes.reading_text import reading_text as reading_text
+    from provenance.notes.reasons import why_text as why_text
+    from provenance.notes.record import finding_json as finding_json
+    from provenance.notes.record import finding_schema_text as finding_schema_text
+    from provenance.notes.record import linked_art as linked_art
+    from provenance.notes.record import parts_csv as parts_csv
+    from provenance.notes.report import report_html as report_html
     from provenance.notes.screen import screen_text as screen_text
     from provenance.survey.files import fingerprint as fingerprint
     from provenance.survey.files import load as load
@@ -34,11 +45,14 @@ if TYPE_CHECKING:
     from provenance.survey.files import write_whole as write_whole
     from provenance.survey.model import Machine as Machine
     from provenance.survey.model import Survey as Survey
+    from provenance.survey.schema import schema_text as schema_text
     from provenance.survey.template import template_text as template_text
 
 _HOMES = {
     "Finding": "inference.finding",
+    "GraphError": "graph",
     "Machine": "survey.model",
+    "MachineFinding": "census",
     "MarkingReading": "markings.reading",
     "OutputError": "errors",
     "ProvenanceError": "errors",
@@ -48,15 +62,25 @@ _HOMES = {
     "Token": "markings.reading",
     "all_schemes": "markings.schemes",
     "date_board": "inference",
+    "date_machine": "census",
     "families": "markings.families",
+    "finding_json": "notes.record",
+    "finding_schema_text": "notes.record",
     "fingerprint": "survey.files",
     "fit_groups": "graph",
+    "linked_art": "notes.record",
     "load": "survey.files",
     "load_survey": "survey.files",
+    "note": "notes.note",
+    "parts_csv": "notes.record",
     "read_marking": "markings.reader",
+    "reading_record": "notes.reading_text",
     "reading_text": "notes.reading_text",
+    "report_html": "notes.report",
+    "schema_text": "survey.schema",
     "screen_text": "notes.screen",
     "template_text": "survey.template",
+    "why_text": "notes.reasons",
     "write_whole": "survey.files",
 }
 """Which module each public name lives in."""

@@ -184,11 +184,11 @@ def date(file: SurveyFile, as_json: Json = False) -> None:
     Prints when the board was built, what was changed later and when, how sure that is, each part's
     reading and origin, and what the result rests on.
     """
-    from provenance import screen_text
+    from provenance import finding_json, screen_text
 
-    finding, survey = _dated(file)
+    finding, survey = _dated(file, reasons=as_json)
     if as_json:
-        _say(_json(finding.model_dump(mode="json")))
+        _say_as_utf8(finding_json(finding))
     else:
         _say(screen_text(finding, survey, colour=_colour()))
 
@@ -205,9 +205,9 @@ def why(
     Gives the weight of each piece of evidence in decibans and in words, which observation carries
     the result, and which one not yet made would tell most.
     """
-    from provenance.notes.reasons import why_text
+    from provenance import why_text
 
-    finding, survey = _dated(file)
+    finding, survey = _dated(file, reasons=ref is None)
     _say(why_text(finding, survey, ref))
 
 
@@ -227,26 +227,72 @@ def note(
     force: Force = False,
 ) -> None:
     """Write a note for a listing, owner or archive."""
-    from provenance.notes.note import note as written
+    from provenance import note as written
 
-    finding, survey = _dated(file)
+    finding, survey = _dated(file, reasons=for_ == "archive")
     _deliver(written(finding, survey, for_, form, templates), file, out, force)
+
+
+@app.command()
+def record(
+    file: SurveyFile,
+    form: Annotated[
+        Literal["linked-art", "csv", "json"],
+        typer.Option("--as", help="Linked Art (JSON-LD), the parts as CSV, or the whole finding."),
+    ],
+    out: Out = None,
+    force: Force = False,
+) -> None:
+    """Write a record for another system.
+
+    linked-art is JSON-LD in the Linked Art profile of CIDOC CRM, for a catalogue; csv is a table of
+    the parts, for a spreadsheet; json is the whole finding, as documented in docs/.
+    """
+    from provenance import finding_json, linked_art, parts_csv
+
+    finding, survey = _dated(file, reasons=form == "json")
+    match form:
+        case "linked-art":
+            text = _json(linked_art(finding, survey))
+        case "csv":
+            text = parts_csv(finding)
+        case "json":
+            text = finding_json(finding)
+    _deliver(text, file, out, force)
+
+
+@app.command()
+def report(
+    file: SurveyFile,
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="FILE", help="Write to this file.")],
+    force: Force = False,
+) -> None:
+    """Write a report to look at, print and keep.
+
+    One HTML file that needs no network: timeline, board map, summary, parts, rival accounts,
+    reasons, cautions, the note, and the records to copy.
+    """
+    from provenance import report_html
+
+    finding, survey = _dated(file, reasons=True)
+    _deliver(report_html(finding, survey), file, out, force)
 
 
 # ---- shared by the commands ------------------------------------------------------------------
 
 
-def _dated(file: Path) -> tuple[Finding, Survey]:
+def _dated(file: Path, *, reasons: bool) -> tuple[Finding, Survey]:
+    """The finding and its survey; the reasons take some tens of further runs."""
     from provenance import date_board, load_survey
 
     survey = load_survey(file)
-    return date_board(survey), survey
+    return date_board(survey, reasons=reasons), survey
 
 
 def _deliver(text: str, survey: Path, out: Path | None, force: bool) -> None:
     """To the file that was asked for, whole or not at all; else to standard output."""
     if out is None:
-        _say(text)
+        _say_as_utf8(text)
         return
     from provenance import write_whole
 
@@ -256,6 +302,13 @@ def _deliver(text: str, survey: Path, out: Path | None, force: bool) -> None:
 
 def _say(text: str) -> None:
     sys.stdout.write(text)  # Looked up each time: a progress bar puts itself in its place.
+
+
+def _say_as_utf8(text: str) -> None:
+    """A document goes out as UTF-8 whatever the terminal takes, as it would into a file."""
+    if reconfigure := getattr(sys.stdout, "reconfigure", None):
+        reconfigure(encoding="utf-8", newline="")
+    _say(text)
 
 
 def _json(record: Any) -> str:

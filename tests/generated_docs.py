@@ -33,6 +33,8 @@ TWINS = {
     "date": 'date_board(load_survey("board.yaml"))',
     "why": 'why_text(date_board(survey), survey, "U7")',
     "note": 'note(date_board(survey), survey, "listing", "md")',
+    "record": "linked_art(finding, survey), parts_csv(finding) or finding_json(finding)",
+    "report": "report_html(date_board(survey, reasons=True), survey)",
 }
 """The call in Python, with names of ``provenance``, that does what a command does."""
 
@@ -95,8 +97,6 @@ def with_examples_run(page: str) -> str:
             return "".join(f"$ {command}\n{run(command, Path(folder))}" for command in asked)
 
         return _EXAMPLE.sub(renewed, page)
-
-
 
 
 def main() -> None:

@@ -37,7 +37,7 @@ class Import(NamedTuple):
 
 
 def layer(file: str) -> str:
-    return file.split("/")[0].removesuffix(".py")
+    return file.split("/", maxsplit=1)[0].removesuffix(".py")
 
 
 def imports(path: Path) -> Iterator[Import]:

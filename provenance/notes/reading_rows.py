@@ -155,6 +155,8 @@ def with_progress(rows: Iterable[T], *, every: int = 500) -> Iterator[T]:
         TimeElapsedColumn(),
         console=Console(stderr=True),
         transient=True,
+        # Rows for another program stay on standard output; on the same screen the bar makes way.
+        redirect_stdout=sys.stdout.isatty(),
     )
     with shown:
         task = shown.add_task("reading", total=None)

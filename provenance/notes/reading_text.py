@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from provenance.markings.schemes import all_schemes
@@ -97,7 +96,7 @@ def _outcome(group: Sequence[Reading], names: dict[str, str]) -> str:
         for found in group[:MOST_SHOWN]
     ]
     more = len(group) - len(spans)
-    listed = words.listed([*spans, f"{more} others"] if more else spans, last="or")
+    listed = words.listed([*spans, words.counted(more, "other")] if more else spans, last="or")
     return f"{taken}: {words.probable(_share(group))}, one of {listed}.{why}"
 
 
@@ -113,7 +112,13 @@ def reading_record(reading: MarkingReading) -> dict[str, Any]:
     >>> reading_record(read_marking("SN7432N 7841"))["readings"][0]["scheme"]
     'year_week'
     """
-    record = asdict(reading)
-    for found in record["readings"]:
-        found["first"], found["last"] = found["first"].isoformat(), found["last"].isoformat()
-    return record
+    return {
+        "marking": reading.marking,
+        "readings": [
+            found._asdict() | {"first": found.first.isoformat(), "last": found.last.isoformat()}
+            for found in reading.readings
+        ],
+        "no_date": reading.no_date,
+        "tokens": [token._asdict() for token in reading.tokens],
+        "doubts": list(reading.doubts),
+    }
