@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import re
 from functools import lru_cache
-from importlib.resources import files
+from pathlib import Path
 from typing import NamedTuple
 
 
@@ -40,7 +40,7 @@ class FamilyMatch(NamedTuple):
 @lru_cache(maxsize=1)
 def families() -> tuple[Family, ...]:
     """Every family of the table."""
-    text = files("provenance.markings").joinpath("families.csv").read_text(encoding="utf-8")
+    text = Path(__file__).with_name("families.csv").read_text(encoding="utf-8")
     return tuple(
         Family(
             row["pattern"],
@@ -89,12 +89,8 @@ def _starts(pattern: str) -> set[str]:
 
 
 @lru_cache(maxsize=1)
-def _tables() -> dict[tuple[str, bool], tuple[re.Pattern[str], tuple[Family, ...]]]:
-    """By the first character of the number, and by whether two letters or more stand in front.
-
-    One expression each, with its families in the order of the table: few branches are tried for
-    any one token.
-    """
+def _buckets() -> dict[tuple[str, bool], list[Family]]:
+    """By the first character of the number, and by whether two letters or more stand in front."""
     buckets: dict[tuple[str, bool], list[Family]] = {}
     for family in families():
         for start in _starts(family.pattern):
@@ -103,17 +99,20 @@ def _tables() -> dict[tuple[str, bool], tuple[re.Pattern[str], tuple[Family, ...
             # letter may be a plant's, before a date. Numbers that begin with letters have theirs.
             if family.alone or start.isalpha():
                 buckets.setdefault((start, False), []).append(family)
-    return {
-        key: (
-            re.compile(
-                "(?:"
-                + "|".join(f"({_expression(family.pattern)})" for family in members)
-                + ")((?:[A-Z/-][A-Z0-9/.-]*)?)"
-            ),
-            tuple(members),
-        )
-        for key, members in buckets.items()
-    }
+    return buckets
+
+
+@lru_cache(maxsize=128)
+def _table(start: str, lettered: bool) -> tuple[re.Pattern[str], list[Family]] | None:
+    """One expression for the families of a bucket, in the order of the table.
+
+    Few branches are tried for any one token, and an expression is built when it is first needed.
+    """
+    members = _buckets().get((start, lettered))
+    if not members:
+        return None
+    branches = "|".join(f"({_expression(family.pattern)})" for family in members)
+    return re.compile(f"(?:{branches})((?:[A-Z/-][A-Z0-9/.-]*)?)"), members
 
 
 _PACKAGE = re.compile(r"[A-Z]{1,5}[0-9]?(?:[-/.][A-Z0-9/.-]*)?|[-/][A-Z0-9/.-]+")
@@ -136,9 +135,8 @@ def family_of(token: str) -> FamilyMatch | None:
     tries = [("", token, False)]
     if prefix and rest:
         tries.insert(0, (prefix, rest, len(prefix) > 1))
-    tables = _tables()
     for front, number, lettered in tries:
-        bucket = tables.get((number[0], lettered))
+        bucket = _table(number[0], lettered)
         if bucket and (found := bucket[0].fullmatch(number)):
             groups = found.groups()
             if not front and groups[-1] and not _PACKAGE.fullmatch(groups[-1]):

@@ -134,7 +134,7 @@ def _mistake(name: str, what: str) -> ProvenanceError:
 
 
 def house_of(entry: Mapping[str, object]) -> House:
-    """A house scheme from a mapping with ``name``, ``pattern`` and, if known, ``years``, ``source``.
+    """A house scheme from a mapping: ``name``, ``pattern`` and, if known, ``years``, ``source``.
 
     ``years`` is an EDTF interval such as ``1978/1984`` or ``1978/..``. Raises ProvenanceError
     with a plain sentence for an unknown key or field, a missing name, or years that are no dates.

@@ -26,12 +26,11 @@ from provenance.markings.reading import MarkingReading, Reading, Token
 from provenance.markings.schemes import Proposal, all_schemes, calendar_years
 from provenance.markings.tokens import Look, look, look_across, plain
 from provenance.markings.weights import weights
-from provenance.weeks import Span
 
 LONGEST = 4000
 """Characters of a marking that are read; a whole data sheet is no marking."""
 MOST_READINGS = 60
-NEGLIGIBLE = 2e-4
+NEGLIGIBLE = 1e-3
 """Readings less probable than this are left out, and count with 'no date'."""
 FAMILY_SLACK = 1
 """Years before a family's first-made year that are still allowed: the years are from memory."""
@@ -53,15 +52,48 @@ class Candidate(NamedTuple):
     offer: Proposal
     start: int
     end: int
-    place: int
-    """Number of the token that it stands in (the first, if several)."""
     keys: tuple[str, ...]
     factor: float
     house: House | None = None
 
 
+class Context(NamedTuple):
+    """What the surroundings of a token mean for every proposal in it."""
+
+    keys: tuple[str, ...]
+    supply: bool
+    """A supply or reset chip is named in the marking."""
+    before_number: bool
+    """A number follows."""
+
+
+class Frame(NamedTuple):
+    """What bounds the years of the readings."""
+
+    first: int
+    last: int
+    today: date
+    near: int | None
+
+
+Entry = tuple[float, date, date, int, int, int, str, tuple[str, ...]]
+"""Odds, first and last day, year, start and end (in the token or the marking), scheme, reasons.
+
+A bare tuple, because thousands are made a second.
+"""
+
+
+class Spot(NamedTuple):
+    """A token in its surroundings, in which at least one scheme sees a date."""
+
+    text: str
+    place: int
+    start: int
+    context: Context
+
+
 @lru_cache(maxsize=64)
-def _nearness(near: int | None, first: int, last: int) -> Mapping[int, float]:
+def nearness(near: int | None, first: int, last: int) -> Mapping[int, float]:
     """How much likelier each year is than under the flat prior over the same years."""
     years = range(first, last + 1)
     if near is None or not years:
@@ -73,7 +105,7 @@ def _nearness(near: int | None, first: int, last: int) -> Mapping[int, float]:
 
 
 @lru_cache(maxsize=65536)
-def _dated(
+def dated(
     offer: Proposal, first: int, last: int, today: date
 ) -> tuple[tuple[int, tuple[date, date]], ...]:
     """The calendar years and days that a proposal can mean; nothing later than today."""
@@ -123,7 +155,7 @@ def _surroundings(place: int, looks: Sequence[Look], lines: Sequence[int]) -> li
             keys.append("@before_unit")
         elif behind.kind == "country":
             keys.append("@before_country")
-    if lines[-1] and lines.count(lines[place]) == 1:
+    if lines and lines.count(lines[place]) == 1:
         keys.append("@own_line")
     return keys
 
@@ -138,26 +170,6 @@ _BEFORE = {
 }
 
 
-def _own_circumstances(piece: Look) -> tuple[str, ...]:
-    """What a token's family says against its being a date."""
-    family = piece.family
-    if family is None:
-        return ()
-    if len(family.prefix) > 1:
-        return ("@family_lettered",)
-    if family.prefix:
-        return ("@family_one_letter",)
-    if family.family.kind in ("crystal", "resistor", "battery"):
-        return ("@family_other",)
-    if family.number.isalpha() or not family.number[0].isdigit():
-        return ("@family_lettered",)
-    if not family.number.isdigit():
-        return ("@family_lettered",)
-    if family.family.kind == "supply":
-        return ("@family_supply",)
-    return ("@family_suffix",) if family.suffix else ("@family_alone",)
-
-
 class Found(NamedTuple):
     """Everything about a marking that bears on its date, before any weighing."""
 
@@ -165,7 +177,9 @@ class Found(NamedTuple):
     looks: list[Look]
     copyright: dict[int, int]
     """Copyright years by the place of their token."""
-    candidates: list[Candidate]
+    spots: list[Spot]
+    others: list[tuple[int, Candidate]]
+    """Candidates of more than one token, of spreadsheets and of houses, with their place."""
     none_keys: tuple[str, ...]
     """Circumstances that speak for 'no date here'."""
     floors: dict[int, int]
@@ -176,19 +190,32 @@ class Found(NamedTuple):
 
         A token that is itself read as the date says nothing of a family.
         """
+        if not self.floors and not self.copyright:
+            return 0
         return max(
             [*(year for at, year in self.floors.items() if at != place), *self.copyright.values()],
             default=0,
         )
+
+    def candidates(self) -> Iterable[tuple[int, Candidate]]:
+        """Every candidate with its place, positions in the marking."""
+        for spot in self.spots:
+            for candidate in candidates_of(spot.text, spot.context):
+                yield (
+                    spot.place,
+                    candidate._replace(
+                        start=candidate.start + spot.start, end=candidate.end + spot.start
+                    ),
+                )
+        yield from self.others
 
 
 def find(text: str, houses: tuple[House, ...] = ()) -> Found:
     """The tokens of a plain text, and every candidate for its date code."""
     tokens = _split(text)
     looks = [look(token[0]) for token in tokens]
-    copyright_years = _copyright_years(tokens, looks)
-    candidates: list[Candidate] = []
-    lines = [token[2] for token in tokens]
+    kinds = {piece.kind for piece in looks}
+    copyright_years = _copyright_years(looks) if "copyright" in kinds else {}
     parts = [place for place, piece in enumerate(looks) if piece.kind == "part"]
     floors: dict[int, int] = {}
     certain: set[int] = set()
@@ -200,50 +227,57 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
             if len(family.prefix) > 1 or not family.number.isdigit():
                 certain.add(place)
             supply = supply or family.family.kind == "supply"
-    first_part = parts[0] if parts else len(tokens)
-    for place, (_, start, _line) in enumerate(tokens):
+    spots: list[Spot] = []
+    others: list[tuple[int, Candidate]] = []
+    lines = [token[2] for token in tokens] if tokens and tokens[-1][2] else []
+    count = len(tokens)
+    for place, (token, start, _) in enumerate(tokens):
         piece = looks[place]
         if piece.offers and place not in copyright_years:
             keys = _surroundings(place, looks, lines)
-            own_keys = _own_circumstances(piece)
-            if own_keys and certain - {place}:
-                own_keys = (_AGAIN.get(own_keys[0], own_keys[0]),)
-            keys += own_keys
-            if len(tokens) == 1 and own_keys == ("@family_alone",):
-                keys.append("@only_family_alone")
-            if first_part < place:
-                keys.append("@part_before")
-            elif parts and parts[-1] > place:
-                keys.append("@part_behind")
-            shared = tuple(keys)
-            for offer, own, factor in piece.offers:
-                form = offer.form
-                special: tuple[str, ...] = ()
-                if supply and form in _SUPPLY_FORMS:
-                    special = (form + "@supply",)
-                elif form in _TWO_SIGNS and shared[:1] in (("@only",), ("@own_line",)):
-                    special = ("@only_two_signs",)
-                elif len(tokens) == 1 and form.endswith("_glued"):
-                    special = ("@only_glued",)
-                elif form in _CODED and place + 1 < len(looks) and looks[place + 1].kind == "number":
-                    special = ("@coded_before_number",)
-                candidates.append(
-                    Candidate(
-                        offer,
-                        start + offer.start,
-                        start + offer.end,
-                        place,
-                        (form, *own, *shared, *special),
-                        factor,
-                    )
-                )
-        if place:
-            candidates.extend(_across(tokens, looks, lines, place, copyright_years))
-    if len(tokens) == 1 and (text := tokens[0][0]).replace(".0", "").isdigit():
-        candidates.extend(_from_spreadsheet(text, tokens[0][1]))
+            if own_key := piece.own_key:
+                if certain and (len(certain) > 1 or place not in certain):
+                    own_key = _AGAIN.get(own_key, own_key)
+                keys.append(own_key)
+                if count == 1 and own_key == "@family_alone":
+                    keys.append("@only_family_alone")
+            if parts:
+                if parts[0] < place:
+                    keys.append("@part_before")
+                elif parts[-1] > place:
+                    keys.append("@part_behind")
+            number = place + 1 < count and looks[place + 1].kind == "number"
+            spots.append(Spot(token, place, start, Context(tuple(keys), supply, number)))
+        if place and _ends_a_date(token, tokens[place - 1][0]) and place not in copyright_years:
+            others.extend(_across(tokens, looks, lines, place, copyright_years))
+    if count == 1 and (token := tokens[0][0]).replace(".0", "").isdigit():
+        others.extend((0, one) for one in _from_spreadsheet(token, tokens[0][1]))
     for house in houses:
-        candidates.extend(_from_house(house, tokens))
-    return Found(tokens, looks, copyright_years, candidates, _against(looks, candidates), floors)
+        others.extend(_from_house(house, tokens))
+    against = _against(count, kinds) if spots or others else ()
+    return Found(tokens, looks, copyright_years, spots, others, against, floors)
+
+
+@lru_cache(maxsize=65536)
+def candidates_of(text: str, context: Context) -> tuple[Candidate, ...]:
+    """The candidates of one token in its surroundings, positions in the token."""
+    shared = context.keys
+    alone = shared[:1] in (("@only",), ("@own_line",))
+    found = []
+    for offer, own, factor in look(text).offers:
+        form = offer.form
+        special: tuple[str, ...] = ()
+        if context.supply and form in _SUPPLY_FORMS:
+            special = (form + "@supply",)
+        elif alone and form in _TWO_SIGNS:
+            special = ("@only_two_signs",)
+        elif shared[:1] == ("@only",) and form.endswith("_glued"):
+            special = ("@only_glued",)
+        elif context.before_number and form in _CODED:
+            special = ("@coded_before_number",)
+        keys = (form, *own, *shared, *special)
+        found.append(Candidate(offer, offer.start, offer.end, keys, factor))
+    return tuple(found)
 
 
 _AGAIN = {
@@ -261,7 +295,7 @@ _SUPPLY_FORMS = frozenset(
 )
 
 
-def _copyright_years(tokens: Sequence[tuple[str, int, int]], looks: Sequence[Look]) -> dict[int, int]:
+def _copyright_years(looks: Sequence[Look]) -> dict[int, int]:
     """Years behind a copyright sign, with at most two words between."""
     years: dict[int, int] = {}
     reach = 0
@@ -278,31 +312,35 @@ def _copyright_years(tokens: Sequence[tuple[str, int, int]], looks: Sequence[Loo
     return years
 
 
+def _ends_a_date(token: str, before: str) -> bool:
+    """Whether a token can be the last of two or three that are a date together."""
+    if len(token) == 2:
+        return token.isdigit() and len(before) < 10
+    return 2 < len(token) < 5 and before.isalpha() and token[-2:].isdigit()
+
+
 def _across(
     tokens: Sequence[tuple[str, int, int]],
     looks: Sequence[Look],
     lines: Sequence[int],
     place: int,
     taken: Mapping[int, int],
-) -> Iterable[Candidate]:
+) -> Iterable[tuple[int, Candidate]]:
     """Candidates that span two or three tokens ending at a place."""
-    text = tokens[place][0]
-    if not 2 <= len(text) <= 4 or not text[-2:].isdigit() or place in taken:
-        return
     for count in (2, 3):
         begin = place - count + 1
-        if begin < 0 or lines[begin] != lines[place] or begin in taken:
+        if begin < 0 or begin in taken or (lines and lines[begin] != lines[place]):
             return
         texts = tuple(token[0] for token in tokens[begin : place + 1])
-        if len(texts[0]) > 9:
+        if len(texts[0]) > 9 or not (offers := look_across(texts)):
             continue
-        for offer in look_across(texts):
+        end = tokens[place][1] + len(texts[-1])
+        shared = ("@gap", *_surroundings(place, looks, lines))
+        if any(looks[inner].kind == "part" for inner in range(begin)):
+            shared = (*shared, "@part_before")
+        for offer in offers:
             start = tokens[begin][1] + offer.start
-            keys = [offer.form, "@gap", *_surroundings(place, looks, lines)]
-            if any(looks[inner].kind == "part" for inner in range(begin)):
-                keys.append("@part_before")
-            end = tokens[place][1] + len(text)
-            yield Candidate(offer, start, end, begin, tuple(keys), 1.0)
+            yield begin, Candidate(offer, start, end, (offer.form, *shared), 1.0)
 
 
 def _from_spreadsheet(text: str, start: int) -> Iterable[Candidate]:
@@ -311,35 +349,44 @@ def _from_spreadsheet(text: str, start: int) -> Iterable[Candidate]:
     if figures != text:
         for offer, own, factor in look(figures).offers:
             keys = (offer.form, *own, "@only", "@spreadsheet")
-            yield Candidate(offer, start + offer.start, start + offer.end, 0, keys, factor)
+            yield Candidate(offer, start + offer.start, start + offer.end, keys, factor)
     if len(figures) == 3:
         for offer, own, factor in look("0" + figures).offers:
             if offer.form in ("year_week", "year_month") and not own:
                 keys = (offer.form, "@only", "@lost_zero")
-                yield Candidate(offer, start, start + 3, 0, keys, factor)
+                yield Candidate(offer, start, start + 3, keys, factor)
 
 
-def _from_house(house: House, tokens: Sequence[tuple[str, int, int]]) -> Iterable[Candidate]:
+def _from_house(
+    house: House, tokens: Sequence[tuple[str, int, int]]
+) -> Iterable[tuple[int, Candidate]]:
     for place, (text, start, _) in enumerate(tokens):
         for offer in house.propose(text.upper()):
-            yield Candidate(
-                offer, start + offer.start, start + offer.end, place, ("house",), 1.0, house
-            )
+            begin, end = start + offer.start, start + offer.end
+            yield place, Candidate(offer, begin, end, ("house",), 1.0, house)
 
 
-def _against(looks: Sequence[Look], candidates: Sequence[Candidate]) -> tuple[str, ...]:
-    """Circumstances that speak for 'no date here'."""
-    if not candidates:
-        return ()
-    kinds = {piece.kind for piece in looks}
-    keys = ["@none.only"] if len(looks) == 1 else []
+@lru_cache(maxsize=256)
+def _against_cached(count: int, kinds: frozenset[str]) -> tuple[str, ...]:
+    keys = ["@none.only"] if count == 1 else []
     if not kinds.isdisjoint(("lot word", "revision word")):
         keys.append("@none.lot_or_revision")
     if "unit" in kinds:
         keys.append("@none.unit")
-    if "part" in kinds and len(looks) > 1:
+    if "part" in kinds and count > 1:
         keys.append("@none.part")
     return tuple(keys)
+
+
+def _against(count: int, kinds: set[str]) -> tuple[str, ...]:
+    """Circumstances that speak for 'no date here'."""
+    return _against_cached(min(count, 2), frozenset(kinds))
+
+
+def forget() -> None:
+    """Empty what is kept of earlier readings: needed when the weights are changed."""
+    _odds.cache_clear()
+    _entries.cache_clear()
 
 
 @lru_cache(maxsize=65536)
@@ -382,59 +429,128 @@ def read_marking(
     last_year = min(last_year, today.year)
     text = plain(marking[:LONGEST])
     found = find(text, tuple(houses))
-    nearness = _nearness(near, first_year, last_year)
-    floors = [found.floor(place) for place in range(len(found.tokens))]
-    early = weights()["@too_early"]
-    none = _odds(found.none_keys)
-    total = none
-    shares = {cycle: share_of_cycle(cycle, first_year, last_year) for cycle in (0, 10, 20, 100)}
-    # By span of days: the odds of all its candidates, and the weightiest of them.
-    masses: dict[tuple[date, date], float] = {}
-    chief: dict[tuple[date, date], tuple[float, Candidate]] = {}
-    for candidate in found.candidates:
-        offer = candidate.offer
-        share = _odds(candidate.keys) * candidate.factor * shares[offer.cycle]
-        house = candidate.house
-        for year, span in _dated(offer, first_year, last_year, today):
-            mass = share * nearness[year]
-            if year < floors[candidate.place]:
-                mass *= early
-            if house and not (house.first or 0) <= year <= (house.last or 9999):
-                continue
-            total += mass
-            if span in masses:
-                masses[span] += mass
-                if mass > chief[span][0]:
-                    chief[span] = (mass, candidate)
-            else:
-                masses[span] = mass
-                chief[span] = (mass, candidate)
-    least = NEGLIGIBLE * total
-    kept = sorted((-mass, span) for span, mass in masses.items() if mass >= least)
-    readings = tuple(
-        _reading(marking, chief[span][1], span, -mass / total) for mass, span in kept[:MOST_READINGS]
-    )
-    no_date = max(0.0, 1.0 - math.fsum(reading.probability for reading in readings))
+    frame = Frame(first_year, last_year, today, near)
+    total = _odds(found.none_keys)
+    lists: list[tuple[int, Sequence[Entry]]] = []
+    for place, shift, (sum_of_odds, entries) in _weighed(found, frame):
+        total += sum_of_odds
+        if (floor := found.floor(place)) > first_year:
+            lost, bounded = _bounded(entries, floor)
+            total -= lost
+            lists.append((shift, bounded))
+        else:
+            lists.append((shift, entries))
+    readings = []
+    no_date = 1.0
+    for odds, first, last, _, start, end, scheme, why in _merged(lists, NEGLIGIBLE * total):
+        probability = odds / total
+        no_date -= probability
+        readings.append(
+            Reading(scheme, marking[start:end], first, last, probability, start, end, why)
+        )
     return MarkingReading(
         marking,
         _tokens(found, readings),
-        readings,
-        no_date,
+        tuple(readings),
+        max(0.0, no_date),
         _doubts(marking, found, readings, no_date),
     )
 
 
-def _reading(
-    marking: str, candidate: Candidate, span: tuple[date, date], probability: float
-) -> Reading:
-    offer, start, end = candidate.offer, candidate.start, candidate.end
-    scheme = offer.form.partition(".")[0]
+def _weighed(
+    found: Found, frame: Frame
+) -> Iterable[tuple[int, int, tuple[float, Sequence[Entry]]]]:
+    """For each place with candidates: the place, its offset, the sum of odds and the entries."""
+    for spot in found.spots:
+        yield spot.place, spot.start, _entries(spot.text, spot.context, frame)
+    for place, candidate in found.others:
+        yield place, 0, _spread((candidate,), frame)
+
+
+def _bounded(entries: Sequence[Entry], floor: int) -> tuple[float, Sequence[Entry]]:
+    """Entries with those before a family's first year cut down, and the odds that they lose."""
+    early = weights()["@too_early"]
+    lost = 0.0
+    bounded = []
+    for entry in entries:
+        if entry[3] < floor:
+            lost += entry[0] * (1 - early)
+            entry = (entry[0] * early, *entry[1:])  # noqa: PLW2901 - the same entry, cut down
+        bounded.append(entry)
+    if lost:
+        bounded.sort(key=_by_odds)
+        return lost, bounded
+    return 0.0, entries
+
+
+def _merged(lists: Sequence[tuple[int, Sequence[Entry]]], least: float) -> list[Entry]:
+    """The entries of all tokens by falling odds, earlier dates first where odds are equal.
+
+    Entries of the same days become one, under the name of the weightiest. Those below ``least``
+    are left out.
+    """
+    telling = [(shift, entries) for shift, entries in lists if entries and entries[0][0] >= least]
+    chief: dict[tuple[date, date], Entry] = {}
+    for shift, entries in telling:
+        for odds, first, last, year, start, end, scheme, why in entries:
+            if odds < least:
+                break
+            entry = (odds, first, last, year, start + shift, end + shift, scheme, why)
+            if known := chief.get((first, last)):
+                heavy = entry if odds > known[0] else known
+                entry = (odds + known[0], *heavy[1:])
+            chief[first, last] = entry
+    merged = list(chief.values())
+    if len(telling) > 1:
+        merged.sort(key=_by_odds)
+    return merged[:MOST_READINGS]
+
+
+def _by_odds(entry: Entry) -> tuple[float, date]:
+    return (-entry[0], entry[1])
+
+
+@lru_cache(maxsize=65536)
+def _entries(text: str, context: Context, frame: Frame) -> tuple[float, Sequence[Entry]]:
+    """The sum of the odds of a token's readings, and the readings by falling odds."""
+    return _spread(candidates_of(text, context), frame)
+
+
+def _spread(candidates: Sequence[Candidate], frame: Frame) -> tuple[float, Sequence[Entry]]:
+    """Candidates spread over the years that each allows, those of the same days made one."""
+    closeness = nearness(frame.near, frame.first, frame.last)
+    total = 0.0
+    chief: dict[tuple[date, date], tuple[float, float, int, Candidate]] = {}
+    for candidate in candidates:
+        offer, house = candidate.offer, candidate.house
+        share = _odds(candidate.keys) * candidate.factor
+        share *= share_of_cycle(offer.cycle, frame.first, frame.last)
+        for year, span in dated(offer, frame.first, frame.last, frame.today):
+            if house and not (house.first or 0) <= year <= (house.last or 9999):
+                continue
+            odds = share * closeness[year]
+            total += odds
+            if known := chief.get(span):
+                if odds > known[1]:
+                    chief[span] = (odds + known[0], odds, year, candidate)
+                else:
+                    chief[span] = (odds + known[0], *known[1:])
+            else:
+                chief[span] = (odds, odds, year, candidate)
+    least = NEGLIGIBLE * total / 10
+    entries: list[Entry] = [
+        (odds, first, last, year, one.start, one.end, _scheme_name(one), _reasons(one.keys))
+        for (first, last), (odds, _, year, one) in chief.items()
+        if odds > least
+    ]
+    entries.sort(key=_by_odds)
+    return total, entries
+
+
+def _scheme_name(candidate: Candidate) -> str:
     if candidate.house:
-        scheme = f"house: {candidate.house.name}"
-    return Reading(
-        scheme, marking[start:end], span[0], span[1], probability, start, end,
-        _reasons(candidate.keys),
-    )  # fmt: skip
+        return f"house: {candidate.house.name}"
+    return candidate.offer.form.partition(".")[0]
 
 
 _REASONS = {

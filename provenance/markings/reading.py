@@ -1,18 +1,19 @@
 """What reading a marking gives: tokens, dated readings with probabilities, and 'no date here'.
 
-Plain data, light to import: no numpy, no pydantic.
+Plain data, light to import: no numpy, no pydantic. Tokens and readings are named tuples because
+thousands are made a second.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from provenance.weeks import Span
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """One run of characters of a marking, and what it was taken for.
 
     ``line`` and ``start``/``end`` say where it stands (end exclusive, in the marking as given).
@@ -26,8 +27,7 @@ class Token:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """One dated interpretation of a marking.
 
     ``scheme`` is the key of the scheme; ``text`` the characters used, as they stand in the

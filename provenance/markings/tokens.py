@@ -9,29 +9,36 @@ from __future__ import annotations
 import csv
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
+from pathlib import Path
 
 from provenance.markings.families import FamilyMatch, family_of
-from provenance.markings.schemes import Proposal, all_schemes
+from provenance.markings.schemes import (
+    Proposal,
+    schemes_of_length,
+    short_year_week,
+    year_week,
+    year_week_lot,
+    year_week_plant,
+)
 from provenance.markings.schemes.month_name import MONTHS
 from provenance.markings.schemes.roman_month import ROMAN
 
 LONGEST_DATED = 24
 """Characters of the longest token in which a date is looked for."""
-_AROUND = ",;:()[]{}\""
+_AROUND = ',;:()[]{}"'
 """Signs around a token that are no part of it."""
 _MOST_UNREAD = 2
 """Unreadable characters in a token beyond which it is given up: too many dates would fit."""
 
 _SAME = str.maketrans(
-    {char: "'" for char in "’‘‛ʼ´`′＇"}
-    | {char: "-" for char in "‐‑‒–—―−﹣－"}
-    | {char: "?" for char in "�□▯？¿"}
-    | {char: "/" for char in "⁄∕／"}
-    | {char: "." for char in "·•．"}
+    dict.fromkeys("’‘‛ʼ´`′＇", "'")
+    | dict.fromkeys("‐‑‒–—―−﹣－", "-")
+    | dict.fromkeys("�□▯？¿", "?")
+    | dict.fromkeys("⁄∕／", "/")
+    | dict.fromkeys("·•．", ".")
 )
 """Signs that are written in several ways; each becomes one character, so positions hold."""
 
@@ -46,7 +53,7 @@ _TURNS = re.compile(r"[01689]{3,4}")
 
 
 Offer = tuple[Proposal, tuple[str, ...], float]
-"""A proposal, the circumstances that belong to the token itself, and a factor for what is unread."""
+"""A proposal, the circumstances of the token itself, and a factor for what is unread."""
 
 
 @dataclass(slots=True)
@@ -64,12 +71,14 @@ class Look:
     """A single character, or a figure and a letter."""
     turned: str | None = None
     """The same figures upside down, where that is a date as well."""
+    own_key: str = ""
+    """The circumstance that the token is itself a part number, if it is."""
 
 
 @lru_cache(maxsize=1)
 def words() -> dict[str, str]:
     """Words that stand on parts beside the date, and their kind."""
-    text = files("provenance.markings").joinpath("words.csv").read_text(encoding="utf-8")
+    text = Path(__file__).with_name("words.csv").read_text(encoding="utf-8")
     return {row["word"]: row["kind"] for row in csv.DictReader(text.splitlines())}
 
 
@@ -126,7 +135,7 @@ def look(text: str) -> Look:
         why = family.family.what
         if family.family.first_made:
             why += f", made since about {family.family.first_made}"
-        return Look(text, "part", why, family, offers, short, turned)
+        return Look(text, "part", why, family, offers, short, turned, _own_key(family))
     if bare.isdigit():
         return Look(text, "number", "figures only", None, offers, short, turned)
     long_mix = len(bare) >= 6 and any(map(str.isalpha, bare)) and any(map(str.isdigit, bare))
@@ -135,8 +144,23 @@ def look(text: str) -> Look:
     return Look(text, kind, why, None, offers, short, turned)
 
 
+def _own_key(family: FamilyMatch) -> str:
+    """How much a family says against the same characters' being a date."""
+    if len(family.prefix) > 1:
+        return "@family_lettered"
+    if family.prefix:
+        return "@family_one_letter"
+    if family.family.kind in ("crystal", "resistor", "battery"):
+        return "@family_other"
+    if not family.number.isdigit():
+        return "@family_lettered"
+    if family.family.kind == "supply":
+        return "@family_supply"
+    return "@family_suffix" if family.suffix else "@family_alone"
+
+
 def _propose(text: str) -> Iterator[Proposal]:
-    for scheme in all_schemes():
+    for scheme in schemes_of_length(len(text)):
         yield from scheme.propose(text)
 
 
@@ -159,13 +183,26 @@ def _offers(text: str) -> Iterator[Offer]:
             key = "@o_or_i_for_figure" if avoided else "@letter_for_figure"
             for proposal in _propose(figures):
                 yield proposal, (key,), 1.0
-    if 3 <= len(text) <= 5:
-        forms = {proposal.form for proposal in plainly}
-        for place, char in enumerate(text):
-            if char in _ONE_SEVEN and (other := _ONE_SEVEN[char]):
-                for proposal in _propose(text[:place] + other + text[place + 1 :]):
-                    if proposal.form in forms or not forms:
+    if 3 <= len(text) <= 5 and ("1" in text or "7" in text):
+        for propose in _propose_again(text, plainly):
+            for place, char in enumerate(text):
+                if other := _ONE_SEVEN.get(char):
+                    for proposal in propose(text[:place] + other + text[place + 1 :]):
                         yield proposal, ("@one_seven",), 1.0
+
+
+def _propose_again(
+    text: str, plainly: Iterable[Proposal]
+) -> Iterator[Callable[[str], Iterator[Proposal]]]:
+    """The schemes that are tried with a 1 for a 7: years and weeks of figures, or with a plant."""
+    if text.isdigit():
+        yield from (year_week.propose, short_year_week.propose)
+        return
+    for proposal in plainly:
+        if proposal.form.startswith("year_week_"):
+            plant = proposal.form.startswith("year_week_plant")
+            yield (year_week_plant if plant else year_week_lot).propose
+            return
 
 
 def _unread(text: str) -> Iterator[Offer]:
@@ -231,9 +268,8 @@ def look_across(texts: tuple[str, ...]) -> tuple[Proposal, ...]:
             found += [
                 offer._replace(end=offer.end + 1, form=offer.form)
                 for offer in _propose(closed)
-                if offer.form.startswith("short_year_week_plant.before") or (
-                    offer.form.startswith("year_week_plant.") and len(first) > 2
-                )
+                if offer.form.startswith("short_year_week_plant.before")
+                or (offer.form.startswith("year_week_plant.") and len(first) > 2)
             ]
         return tuple(found)
     return ()

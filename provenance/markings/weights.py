@@ -12,17 +12,16 @@ import csv
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from functools import lru_cache
-from importlib.resources import files
 from pathlib import Path
 
-_NAME = "weights.csv"
+_PATH = Path(__file__).with_name("weights.csv")
 _REASONED = "common practice"
 _FITTED = "fitted: field boards (one maker's high-volume lines, 1989-2008) and undated markings"
 
 
 @lru_cache(maxsize=1)
 def _rows() -> tuple[dict[str, str], ...]:
-    text = files("provenance.markings").joinpath(_NAME).read_text(encoding="utf-8")
+    text = _PATH.read_text(encoding="utf-8")
     return tuple(csv.DictReader(text.splitlines()))
 
 
@@ -55,7 +54,6 @@ def replaced(table: Mapping[str, float]) -> Iterator[None]:
 
 def write(table: Mapping[str, float]) -> None:
     """Write fitted odds into the table, three figures each."""
-    path = Path(str(files("provenance.markings").joinpath(_NAME)))
     rows = []
     for row in _rows():
         odds = float(f"{table[row['key']]:.3g}")
@@ -68,7 +66,7 @@ def write(table: Mapping[str, float]) -> None:
                 "source": _FITTED if moved else _REASONED,
             }
         )
-    with path.open("w", encoding="utf-8", newline="") as file:
+    with _PATH.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, ["key", "odds", "reasoned", "source"], lineterminator="\n")
         writer.writeheader()
         writer.writerows(rows)

@@ -165,7 +165,7 @@ class Design:
 
     def __init__(self, cases: Sequence[Case]) -> None:
         self.keys = sorted(weights.weights())
-        place = {key: number for number, key in enumerate(self.keys)}
+        column = {key: number for number, key in enumerate(self.keys)}
         rows: list[int] = []
         columns: list[int] = []
         offsets: list[float] = []
@@ -174,23 +174,23 @@ class Design:
         for case in cases:
             self.starts.append(len(offsets))
             found = find(plain(case.marking))
-            nearness = reader._nearness(case.near, *YEARS)
+            nearness = reader.nearness(case.near, *YEARS)
             entries: list[tuple[tuple[str, ...], float, bool]] = [
                 (found.none_keys, 1.0, case.span is None)
             ]
-            for candidate in found.candidates:
+            for place, candidate in found.candidates():
                 offer = candidate.offer
                 share = candidate.factor * reader.share_of_cycle(offer.cycle, *YEARS)
-                for year, (first, last) in reader._dated(offer, *YEARS, TODAY):
+                for year, (first, last) in reader.dated(offer, *YEARS, TODAY):
                     keys = candidate.keys
-                    if year < found.floor(candidate.place):
+                    if year < found.floor(place):
                         keys = (*keys, "@too_early")
                     entries.append((keys, share * nearness[year], case.is_right(first, last)))
             for keys, factor, is_right in entries:
                 for key in keys:
-                    if key in place:
+                    if key in column:
                         rows.append(len(offsets))
-                        columns.append(place[key])
+                        columns.append(column[key])
                 offsets.append(float(np.log(factor)))
                 self.right.append(is_right)
         shape = (len(offsets), len(self.keys))
@@ -251,10 +251,10 @@ def cross_validated(cases: Sequence[Case]) -> list[MarkingReading]:
     for fold in range(FOLDS):
         fitted = design.fit(folds != fold, reasoned)
         with weights.replaced(dict(zip(design.keys, np.exp(fitted), strict=True))):
-            reader._odds.cache_clear()
+            reader.forget()
             for number in np.flatnonzero(folds == fold):
                 readings[number] = read(cases[number], cases[number].near)
-    reader._odds.cache_clear()
+    reader.forget()
     return [readings[number] for number in range(len(cases))]
 
 
@@ -285,7 +285,7 @@ def main() -> None:
         everything = np.ones(len(cases), dtype=bool)
         fitted = design.fit(everything, _reasoned(design.keys))
         weights.write(dict(zip(design.keys, np.exp(fitted).tolist(), strict=True)))
-        reader._odds.cache_clear()
+        reader.forget()
         print("wrote the fitted weights")
     held_out = cross_validated(cases)
     report("Decade given, cross-validated by board", cases, held_out)

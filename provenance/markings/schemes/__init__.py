@@ -7,6 +7,7 @@ module (or an object) with KEY, NAME, SOURCE, ``propose`` and ``write``.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
 from importlib import import_module
 from types import ModuleType
@@ -14,7 +15,16 @@ from typing import Any
 
 from provenance.markings.schemes.proposal import Proposal, Scheme, calendar_years, period
 
-__all__ = ["Proposal", "Scheme", "all_schemes", "calendar_years", "period", "scheme_of"]
+__all__ = [
+    "Proposal",
+    "Scheme",
+    "all_schemes",
+    "calendar_years",
+    "left_out_schemes",
+    "period",
+    "scheme_of",
+    "schemes_of_length",
+]
 
 _MODULES = (
     "year_week",
@@ -52,6 +62,7 @@ def scheme_of(module: ModuleType | Any) -> Scheme:
         key=module.KEY,
         name=module.NAME,
         source=module.SOURCE,
+        lengths=getattr(module, "LENGTHS", (1, 24)),
         propose=module.propose,
         write=module.write,
         description=(module.__doc__ or module.NAME).strip(),
@@ -60,5 +71,46 @@ def scheme_of(module: ModuleType | Any) -> Scheme:
 
 @lru_cache(maxsize=1)
 def all_schemes() -> tuple[Scheme, ...]:
-    """Every scheme that the reader knows, built in and from installed packages."""
-    return tuple(scheme_of(import_module(f"{__name__}.{name}")) for name in _MODULES)
+    """Every scheme that the reader knows: built in, then those of installed packages.
+
+    A package's entry that cannot be loaded, or whose key is taken, is left out: reading goes on
+    without it. ``left_out_schemes`` says why.
+    """
+    schemes = [scheme_of(import_module(f"{__name__}.{name}")) for name in _MODULES]
+    keys = {scheme.key for scheme in schemes}
+    for scheme in _from_packages(keys):
+        keys.add(scheme.key)
+        schemes.append(scheme)
+    return tuple(schemes)
+
+
+_left_out: list[str] = []
+
+
+def left_out_schemes() -> tuple[str, ...]:
+    """One sentence for each installed package's scheme that could not be used."""
+    all_schemes()
+    return tuple(_left_out)
+
+
+def _from_packages(taken: set[str]) -> Iterator[Scheme]:
+    from importlib.metadata import entry_points  # noqa: PLC0415 - slow to import, last resort
+
+    for entry in entry_points(group="provenance.schemes"):
+        try:
+            scheme = scheme_of(entry.load())
+        except Exception as error:  # noqa: BLE001 - whatever a foreign module does, reading goes on
+            _left_out.append(f"The scheme {entry.name} ({entry.value}) cannot be used: {error!r}.")
+            continue
+        if scheme.key in taken:
+            _left_out.append(f"The scheme {entry.name} uses the key {scheme.key}, which is taken.")
+            continue
+        yield scheme
+
+
+@lru_cache(maxsize=64)
+def schemes_of_length(length: int) -> tuple[Scheme, ...]:
+    """The schemes that are worth trying on a token of so many characters."""
+    return tuple(
+        scheme for scheme in all_schemes() if scheme.lengths[0] <= length <= scheme.lengths[1]
+    )

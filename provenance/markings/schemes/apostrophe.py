@@ -29,6 +29,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "apostrophe"
 NAME = "year figure, apostrophe, then week or month and lot figure"
 SOURCE = "common practice"
+LENGTHS = (4, 4)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"([0-9])'([0-9OND])([0-9])")
 _MONTH = {sign: place for place, sign in enumerate("123456789OND", 1)} | {"0": 10}

@@ -26,6 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "coded_year_month"
 NAME = "letters, coded year figure, month sign"
 SOURCE = "common practice"
+LENGTHS = (4, 4)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _YEARS = "JABCDEFGHI"
 _SIGNS = "123456789XYZ"

@@ -25,6 +25,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "frequency_month"
 NAME = "frequency, line letter, year figure and month sign"
 SOURCE = "common practice"
+LENGTHS = (6, 14)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SIGNS = "123456789XYZ"
 _MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}

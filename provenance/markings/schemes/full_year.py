@@ -24,6 +24,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "full_year"
 NAME = "year alone"
 SOURCE = "common practice"
+LENGTHS = (3, 4)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"(?:(19[5-9][0-9]|20[0-4][0-9])|'([0-9]{2}))")
 

@@ -24,6 +24,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "full_year_week"
 NAME = "full year and week"
 SOURCE = "common practice"
+LENGTHS = (6, 7)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"((?:19|20)[0-9]{2})([-/. ]?)([0-9]{2})")
 

@@ -23,6 +23,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "iso_week"
 NAME = "ISO 8601 week with its full year"
 SOURCE = "ISO 8601-1:2019"
+LENGTHS = (7, 10)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"((?:19|20)[0-9]{2})-?W([0-9]{2})(?:-?[1-7])?")
 

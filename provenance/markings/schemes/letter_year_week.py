@@ -25,6 +25,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "letter_year_week"
 NAME = "year letter and week"
 SOURCE = "common practice; letters of IEC 60062"
+LENGTHS = (3, 4)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
 _SHAPE = re.compile(r"([A-Z]?)([A-Z])([0-9]{2})")

@@ -26,6 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "month_letter_year"
 NAME = "month letter and year figure"
 SOURCE = "common practice; memory"
+LENGTHS = (2, 9)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _MONTH = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}

@@ -27,6 +27,8 @@ from provenance.markings.schemes.proposal import Proposal, is_day
 KEY = "month_name"
 NAME = "month by name and year"
 SOURCE = "common practice"
+LENGTHS = (5, 17)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 NAMES = (
     "JANUARY", "FEBRUARY", "MARCH", "APRIL", "MAY", "JUNE", "JULY", "AUGUST", "SEPTEMBER",

@@ -23,6 +23,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "month_year"
 NAME = "month and year, MM/YY"
 SOURCE = "common practice"
+LENGTHS = (3, 7)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"([0-9]{1,2})([-/. ']?)((?:19|20)?)([0-9]{2})")
 

@@ -49,6 +49,7 @@ class Scheme:
     key: str
     name: str
     source: str
+    lengths: tuple[int, int]
     propose: Callable[[str], Iterator[Proposal]]
     write: Callable[[date], str]
     description: str

@@ -27,6 +27,8 @@ from provenance.markings.schemes.proposal import Proposal, is_day
 KEY = "roman_month"
 NAME = "month in Roman numerals and year"
 SOURCE = "common practice"
+LENGTHS = (4, 12)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 _MONTH = {numeral: place for place, numeral in enumerate(ROMAN, 1)}

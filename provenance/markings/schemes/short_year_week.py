@@ -23,6 +23,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "short_year_week"
 NAME = "year figure and week, YWW"
 SOURCE = "common practice"
+LENGTHS = (3, 4)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"([0-9])([-/. ]?)([0-9]{2})")
 

@@ -26,6 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "short_year_week_plant"
 NAME = "year figure and week with plant or line letters"
 SOURCE = "common practice"
+LENGTHS = (4, 24)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(
     r"(?P<letters>[A-Z]{0,3})([0-9])([0-9]{2})"

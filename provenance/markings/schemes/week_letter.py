@@ -27,6 +27,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "week_letter"
 NAME = "year figure and week letter"
 SOURCE = "common practice; memory"
+LENGTHS = (2, 2)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 WEEK_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 _SHAPE = re.compile(r"([0-9])([A-Za-z])")

@@ -27,6 +27,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "week_year"
 NAME = "week and year, WWYY or WWY"
 SOURCE = "common practice"
+LENGTHS = (3, 7)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"(W?K?)([0-9]{2})([-/. ']?)([0-9]{1,2})")
 

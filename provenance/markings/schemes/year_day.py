@@ -23,6 +23,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_day"
 NAME = "year and day of the year"
 SOURCE = "ISO 8601-1:2019; common practice"
+LENGTHS = (4, 9)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"([0-9]{1,2})([0-9]{3})([A-Z]?|[A-Z][0-9]{1,3})")
 

@@ -32,6 +32,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_digit_month"
 NAME = "year figure and month sign"
 SOURCE = "common practice; memory"
+LENGTHS = (2, 11)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}

@@ -23,6 +23,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_month"
 NAME = "year and month, YYMM or YY-MM"
 SOURCE = "ISO 8601-1:2019; common practice"
+LENGTHS = (4, 7)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"((?:19|20)?)([0-9]{2})([-/. ']?)([0-9]{2})")
 

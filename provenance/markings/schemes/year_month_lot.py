@@ -30,6 +30,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_month_lot"
 NAME = "year figure, month sign, two figures of the lot"
 SOURCE = "common practice"
+LENGTHS = (4, 5)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"([0-9])([1-9A-Z])[0-9]{2}[A-Z]?")
 _MONTH = {sign: place for place, sign in enumerate("123456789ABC", 1)}

@@ -30,6 +30,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_week"
 NAME = "year and week, YYWW"
 SOURCE = "MIL-DTL-23971D 3.7.1; MIL-STD-1285D; IEC 60062"
+LENGTHS = (4, 5)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(r"([0-9]{2})([-/. ':]?)([0-9]{2})")
 

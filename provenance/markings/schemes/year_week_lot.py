@@ -26,6 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_week_lot"
 NAME = "year and week, then a line letter or lot"
 SOURCE = "common practice"
+LENGTHS = (5, 14)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(
     r"([0-9]{2})([0-9]{2})"

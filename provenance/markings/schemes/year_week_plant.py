@@ -26,6 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_week_plant"
 NAME = "plant letters, then year and week"
 SOURCE = "common practice"
+LENGTHS = (5, 13)
+"""Characters of the shortest and the longest token that is worth trying."""
 
 _SHAPE = re.compile(
     r"([A-Z]{1,3})([0-9]{2})([0-9]{2})"

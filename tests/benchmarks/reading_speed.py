@@ -1,0 +1,88 @@
+"""Time the reading of markings: ``python -m tests.benchmarks.reading_speed [FIELD_BOARDS_FOLDER]``.
+
+Prints markings a second on one core for invented markings that are all different (part number,
+date and lot drawn at random), with the caches empty at the start; for the field boards' markings
+if the folder is given; the time for one marking of 10 KB; and the cold start of the reader against
+a bare import of typer. The target in the design is 20,000 markings a second.
+"""
+
+from __future__ import annotations
+
+import random
+import subprocess
+import sys
+import time
+from collections.abc import Sequence
+from datetime import date, timedelta
+from pathlib import Path
+
+from provenance.markings.reader import read_marking
+from provenance.markings.schemes import all_schemes
+
+PREFIXES = ("SN", "MC", "TMS", "D", "HM", "XR", "CD", "QX", "", "")
+NUMBERS = (
+    "7432", "74LS245", "74LS138", "4116", "2114", "555", "324", "8255A", "6502", "6845", "4051",
+    "4066", "27128", "62256", "2732", "7805", "339", "1488", "1489", "6116",
+)  # fmt: skip
+SUFFIXES = ("", "N", "P", "-2", "AN", "-15", "PC", "BCN")
+BEHIND = ("", "", " JAPAN", " A", " 3 B", " KOREA", " QK{}", " {}")
+
+
+def invented(count: int, seed: int = 1978) -> list[str]:
+    """Different markings of the usual make-up: part number, date code, lot or country."""
+    draw = random.Random(seed)
+    schemes = all_schemes()
+    common = [scheme for scheme in schemes if scheme.key.startswith(("year_week", "short_year"))]
+    made: set[str] = set()
+    while len(made) < count:
+        day = date(1970, 1, 1) + timedelta(days=draw.randrange(13000))
+        scheme = draw.choice(common if draw.random() < 0.8 else schemes)
+        behind = draw.choice(BEHIND).format(draw.randrange(10000))
+        part = draw.choice(PREFIXES) + draw.choice(NUMBERS) + draw.choice(SUFFIXES)
+        made.add(f"{part} {scheme.write(day)}{behind}")
+    return sorted(made, key=lambda marking: draw.random())
+
+
+def rate(markings: Sequence[str]) -> float:
+    """Markings a second of processor time, so that other work on the machine does not count."""
+    start = time.process_time()
+    for marking in markings:
+        read_marking(marking)
+    return len(markings) / (time.process_time() - start)
+
+
+def cold_start(code: str) -> float:
+    """Seconds to start Python and run a line, the best of five."""
+    times = []
+    for _ in range(5):
+        start = time.perf_counter()
+        subprocess.run([sys.executable, "-c", code], check=True)
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def main() -> None:
+    """Print the timings."""
+    print(f"invented, all different, caches empty {rate(invented(40000)):10,.0f} markings/s")
+    print(f"invented, other 40,000, caches warm   {rate(invented(40000, 1979)):10,.0f} markings/s")
+    if len(sys.argv) > 1:
+        import csv  # noqa: PLC0415 - only with the folder
+
+        with (Path(sys.argv[1]) / "parts.csv").open(encoding="utf-8", newline="") as file:
+            field = [row["marking"] for row in csv.DictReader(file)]
+        print(f"field boards, first pass              {rate(field):10,.0f} markings/s")
+        print(f"field boards, again                   {rate(field):10,.0f} markings/s")
+    long = ("QX4558 7?21 H7?21 8'31 " * 500)[:10240]
+    start = time.perf_counter()
+    read_marking(long)
+    print(f"one marking of 10 KB                  {(time.perf_counter() - start) * 1000:10.1f} ms")
+    bare = cold_start("import typer")
+    ours = cold_start("from provenance.markings.reader import read_marking; read_marking('X 7841')")
+    print(
+        f"cold: reader {ours * 1000:.0f} ms, import typer {bare * 1000:.0f} ms, "
+        f"ratio {ours / bare:.2f}"
+    )
+
+
+if __name__ == "__main__":
+    main()
