@@ -21,7 +21,7 @@ from provenance.graph import fit_groups
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.stock import LATER, LONGEST, PROFILES, Lognormal, Profile, Stock
 from provenance.survey.model import Evidence, Survey, SurveyedPart
-from provenance.weeks import week_of
+from provenance.weeks import Span, week_of
 from tests.inference.fixed_readings import Dated
 from tests.inference.near import Array
 
@@ -70,6 +70,12 @@ def service(weeks: int) -> float:
     """The same for a later work or a replacement."""
     total = sum(s.weight for s in LATER.settings)
     return sum(s.weight / total * stocked(LATER, s, weeks) for s in LATER.settings)
+
+
+def code_weeks(span: Span) -> Iterator[int]:
+    """The week of every day that a marking may mean."""
+    for number in range(span.days):
+        yield week_of(span.first + timedelta(days=number))
 
 
 @dataclass(frozen=True)
@@ -198,11 +204,12 @@ class Slow:
             each = lot.alone * (1 - kept) / len(since)
             found["replaced", None] += each * undated
             for span, p in lot.dated:
-                middle = week_of(span.first + timedelta(days=(span.days - 1) // 2))
-                found["replaced", span] += each * right * p * everything * service(when - middle)
+                for code in code_weeks(span):
+                    found["replaced", span] += (
+                        each * right * p * everything * service(when - code) / span.days
+                    )
         for span, p in lot.dated:
-            for number in range(span.days):
-                code = week_of(span.first + timedelta(days=number))
+            for code in code_weeks(span):
                 fits = stock[week - code] if week >= code else 0.0
                 found["kept", span] += lot.stays * kept * right * p * everything * fits / span.days
         return found
