@@ -170,7 +170,7 @@ def note(
         return re.sub(r"\n{3,}", "\n\n", body.strip("\n")) + "\n"
     title = f"{finding.title}: {for_}"
     values = {"title": title, "body": Markup(body)}
-    return _render("page.j2", "html", templates, values).strip() + "\n"
+    return render("page.j2", "html", templates, values).strip() + "\n"
 
 
 def note_body(
@@ -179,13 +179,15 @@ def note_body(
     for_: Purpose,
     format: Format,
     templates: Path | None = None,
+    *,
+    under: int = 0,
 ) -> str:
-    """The note without the page round it; the same as the note but for HTML."""
+    """The note without the page round it; its headings below level ``under`` where it is HTML."""
     if for_ != "listing":
-        return _render(f"{for_}.j2", format, templates, told(finding, survey, IN_FULL))
+        return render(f"{for_}.j2", format, templates, told(finding, survey, IN_FULL), under)
     count = 0
     for step in LISTING_STEPS:
-        body = _render("listing.j2", format, templates, told(finding, survey, step))
+        body = render("listing.j2", format, templates, told(finding, survey, step), under)
         count = word_count(body, format)
         if count <= LISTING_WORDS:
             return body
@@ -202,12 +204,14 @@ def word_count(body: str, format: Format) -> int:
 
 
 @lru_cache(maxsize=8)
-def _environment(form: Format, templates: Path | None) -> ImmutableSandboxedEnvironment:
+def _environment(
+    form: Format, templates: Path | None, under: int = 0
+) -> ImmutableSandboxedEnvironment:
     """Where templates run: sandboxed, the user's files first, every value made literal."""
     loaders: list[BaseLoader] = [PackageLoader("provenance.notes", "templates")]
     if templates is not None:
         loaders.insert(0, FileSystemLoader(templates))
-    paper = Paper(form)
+    paper = Paper(form, under)
     environment = ImmutableSandboxedEnvironment(
         loader=ChoiceLoader(loaders),
         autoescape=form == "html",
@@ -223,14 +227,17 @@ def _environment(form: Format, templates: Path | None) -> ImmutableSandboxedEnvi
     return environment
 
 
-def _render(name: str, form: Format, templates: Path | None, values: dict[str, Any]) -> str:
+def render(
+    name: str, form: Format, templates: Path | None, values: dict[str, Any], under: int = 0
+) -> str:
+    """A template filled in; ProvenanceError where the template is at fault."""
     if templates is not None and not templates.is_dir():
         raise ProvenanceError(
             f"{templates}: no such folder of templates. Fix: name a folder that holds "
             f"any of listing.j2, owner.j2, archive.j2, page.j2"
         )
     try:
-        return _environment(form, templates).get_template(name).render(values)
+        return _environment(form, templates, under).get_template(name).render(values)
     except TemplateError as error:
         line = getattr(error, "lineno", None)
         where = f"{name}:{line}" if line else name
@@ -354,7 +361,7 @@ def _identity(survey: Survey) -> tuple[tuple[str, str], ...]:
         ("Serial number", board.serial),
         ("Place", board.place),
         ("Owner", board.owner),
-        ("Years of production, as stated (EDTF)", survey.production),
+        ("Production years, as stated", survey.production),
     )
     return tuple((name, value) for name, value in fields if value)
 

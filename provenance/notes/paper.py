@@ -56,8 +56,10 @@ class Paper:
     or, where marked ``Markup``, leave it as it is.
     """
 
-    def __init__(self, form: Format) -> None:
+    def __init__(self, form: Format, under: int = 0) -> None:
+        """``under`` is the level of the heading below which everything stands; 0 for none."""
         self.form = form
+        self.under = under
 
     def value(self, value: object) -> Markup:
         """A value as literal text of this format."""
@@ -82,7 +84,8 @@ class Paper:
         """A heading; level 1 is the title."""
         said = " ".join(self.value(text).split())
         if self.form == "html":
-            return Markup(f"<h{level}>{said}</h{level}>\n")
+            tag = f"h{level + self.under}"
+            return Markup(f"<{tag}>{said}</{tag}>\n")
         if self.form == "md":
             return Markup(f"{'#' * level} {said}\n\n")
         lines = textwrap.wrap(said, TEXT_WIDTH) or [""]
@@ -141,7 +144,7 @@ class Paper:
                 "<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>\n" for row in cells
             )
             return Markup(
-                f'<div class="wide" tabindex="0" role="region" aria-label="Table of {names[0]}">'
+                f'<div class="wide" tabindex="0" role="group" aria-label="Table of {names[0]}">'
                 f"<table>\n<thead><tr>{top}</tr></thead>\n<tbody>\n{body}</tbody>\n</table></div>\n"
             )
         if self.form == "md":

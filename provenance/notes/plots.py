@@ -42,9 +42,9 @@ if TYPE_CHECKING:
     from provenance.inference.finding import Finding, LaterWork, WeekProbability
 
 INK, MUTED, RULE, PAPER = "#1f2328", "#59636e", "#d0d7de", "#f4f6f8"
-COLOURS = {"original": "#0072b2", "later work": "#d55e00", "replacement": "#a6428a"}
-"""Source: blue and vermilion of Okabe and Ito 2008, Color Universal Design, and a reddish purple
-darkened from theirs to stand out on white."""
+COLOURS = {"original": "#0072b2", "later work": "#d55e00", "replacement": "#882255"}
+"""Source: blue and vermilion of Okabe and Ito 2008, Color Universal Design; wine of Tol 2021,
+Colour Schemes (muted), which stays apart from both in every kind of colour vision."""
 
 MARKERS = {"original": "s", "later work": "D", "replacement": "^"}
 LINES = {"original": "-", "later work": "--", "replacement": ":"}
@@ -501,7 +501,7 @@ def areas(finding: Finding) -> tuple[Area, ...]:
     x = y = row = 0.0
     for name, mine in by_section.items():
         most = int((BOARD_WIDTH - 0.16) // CELL_WIDTH)
-        columns = max(min(len(mine), 2), min(most, math.ceil(math.sqrt(2.2 * len(mine)))))
+        columns = max(min(len(mine), 2), min(most, math.ceil(math.sqrt(1.4 * len(mine)))))
         columns = min(columns, len(mine)) if len(mine) > 1 else 1
         columns = max(columns, min(2, most)) if len(name) > 12 else columns
         area = Area(name, tuple(mine), columns, x, y)
@@ -651,9 +651,13 @@ def _plot_bytes(figure: Figure, form: str) -> bytes:
     return out.getvalue()
 
 
-def plot_svg(finding: Finding, what: str = "timeline") -> str:
-    """A plot as an SVG element for a page: text as text, a title and a description for those who
-    cannot see it, colours as CSS variables so that it follows light and dark."""
+def plot_svg(finding: Finding, what: str = "timeline", id_: str = "") -> str:
+    """A plot as an SVG element for a page, with ``id_`` before every id.
+
+    Text stays text, a title and a description tell those who cannot see it what it shows, and its
+    colours are CSS variables, so that it follows light and dark.
+    """
+    name = f"{id_}{what}"
     out = io.StringIO()
     with _drawing():
         FIGURES[what](finding).savefig(
@@ -662,8 +666,8 @@ def plot_svg(finding: Finding, what: str = "timeline") -> str:
     svg = out.getvalue()
     svg = svg[svg.index("<svg") :]
     svg = re.sub(r"\s*<metadata>.*?</metadata>", "", svg, flags=re.DOTALL)
-    svg = re.sub(r'\b(id="|xlink:href="#|href="#)', rf"\g<1>{what}-", svg)
-    svg = svg.replace("url(#", f"url(#{what}-")
+    svg = re.sub(r'\b(id="|xlink:href="#|href="#)', rf"\g<1>{name}-", svg)
+    svg = svg.replace("url(#", f"url(#{name}-")
     svg = re.sub("#[0-9a-f]{6}", lambda found: CSS_COLOURS.get(found[0], found[0]), svg)
     svg = re.sub(r"'DejaVu Sans'[^;\"]*", "var(--font)", svg)
     head = re.match(r"<svg[^>]*>", svg)
@@ -674,9 +678,9 @@ def plot_svg(finding: Finding, what: str = "timeline") -> str:
     start = (
         f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
         f'class="plot {what}" {view[0]} role="img" '
-        f'aria-labelledby="{what}-title {what}-desc">\n'
-        f'<title id="{what}-title">{escape(title)}</title>\n'
-        f'<desc id="{what}-desc">{escape(told)}</desc>'
+        f'aria-labelledby="{name}-title {name}-desc">\n'
+        f'<title id="{name}-title">{escape(title)}</title>\n'
+        f'<desc id="{name}-desc">{escape(told)}</desc>'
     )
     return start + svg[head.end() :].rstrip()
 

@@ -75,18 +75,21 @@ def inspection_sentence(inspection: Inspection) -> str:
     return " ".join(piece for piece in said if piece)
 
 
-def comparison_sentences(finding: Finding, comparison: Comparison) -> tuple[str, ...]:
-    """Two accounts, then what each observation says for the first against the second."""
+def comparison_sentences(
+    finding: Finding, comparison: Comparison, *, in_full: bool = True
+) -> tuple[str, ...]:
+    """Two accounts, then what each observation says for the first against the second.
+
+    Without ``in_full`` the accounts are named by number alone, for a page that has listed them.
+    """
     first, second = finding.accounts[comparison.first], finding.accounts[comparison.second]
     ratio = words.odds(first.probability, second.probability)
-    said = [
-        words.sentence(
-            f"account {comparison.first + 1} ({account_phrase(first)}) against account "
-            f"{comparison.second + 1} ({account_phrase(second)}): odds {ratio}"
-        )
-    ]
-    ordered = sorted(comparison.observations, key=lambda found: -abs(found.decibans))
     sides = (f"account {comparison.first + 1}", f"account {comparison.second + 1}")
+    named = sides
+    if in_full:
+        named = (f"{sides[0]} ({account_phrase(first)})", f"{sides[1]} ({account_phrase(second)})")
+    said = [words.sentence(f"{named[0]} against {named[1]}: odds {ratio}")]
+    ordered = sorted(comparison.observations, key=lambda found: -abs(found.decibans))
     said += [
         words.sentence(
             f"{words.visible(found.observation)}: {words.evidence(found.decibans, *sides)}"

@@ -380,7 +380,17 @@ def neutral(cell: str) -> str:
 
 def finding_json(finding: Finding) -> str:
     """The whole finding as JSON with stable keys; its schema is docs/finding.schema.json."""
-    return json.dumps(finding.model_dump(mode="json"), indent=2, ensure_ascii=False) + "\n"
+    return json_text(finding.model_dump(mode="json"))
+
+
+def json_text(value: object) -> str:
+    """A value as indented JSON whose text holds no control or direction character raw.
+
+    >>> json_text({"a": "1\\u202e2 \\u00b5"})
+    '{\\n  "a": "1\\\\u202e2 µ"\\n}\\n'
+    """
+    text = json.dumps(value, indent=2, ensure_ascii=False)
+    return "".join(c if c == "\n" or c.isprintable() else json.dumps(c)[1:-1] for c in text) + "\n"
 
 
 def finding_schema_text() -> str:

@@ -1,0 +1,178 @@
+"""The report: one self-contained page with everything that was found of a board.
+
+Knows how the page is put together. The wording of its parts comes from ``statements``,
+``reasons`` and ``note``, the pictures from ``plots``, the records from ``record``. The page asks
+nothing of any network, and a policy in it forbids it to.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup, escape
+
+from provenance.notes import words
+from provenance.notes.note import IN_FULL, ToldPart, note, note_body, render, told
+from provenance.notes.plots import NAMES, plot_svg
+from provenance.notes.reasons import comparison_sentences
+from provenance.notes.record import finding_json, json_text, linked_art, parts_csv
+from provenance.notes.statements import account_phrase, standings, summary
+
+if TYPE_CHECKING:
+    from provenance.inference.finding import Finding
+    from provenance.notes.statements import Standing
+    from provenance.survey.model import Survey
+
+SHAPES = {"original": "■", "later work": "◆", "replacement": "▲"}
+HOLLOW = {"original": "□", "later work": "◇", "replacement": "△"}
+CSS = {"original": "original", "later work": "later", "replacement": "replaced"}
+"""The signs of the plots as characters, and the class of each origin in the style sheet."""
+
+CONTENTS = (
+    ("summary", "Summary"),
+    ("timeline-heading", "Timeline"),
+    ("map-heading", "Board map"),
+    ("parts", "Parts"),
+    ("accounts", "Rival accounts"),
+    ("reasons", "Reasons and cautions"),
+    ("notes", "Notes"),
+    ("records", "Records"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A part's row in the table, with the keys that it is sorted by."""
+
+    part: ToldPart
+    read: str
+    read_sort: str
+    read_number: float
+    name: str
+    shape: str
+    css: str
+    number: float
+    doubtful: bool
+    decibans: float
+    weight: str
+
+
+def report_html(finding: Finding, survey: Survey) -> str:
+    """The report on one board as a whole page of HTML, with a final newline."""
+    return page(
+        title=words.visible(finding.title) or "Untitled board",
+        kind="Report on a board",
+        identity=tuple(
+            (name, value)
+            for name, value in told(finding, survey, IN_FULL)["identity"]
+            if value != finding.title
+        ),
+        contents=CONTENTS,
+        body=board_body(finding, survey),
+        finding=finding,
+        footer=(
+            f"Fingerprint of the survey (SHA-256): {finding.method.fingerprint}. Stated "
+            f"probabilities are exact to {finding.method.error_bound:.1e}."
+        ),
+    )
+
+
+def page(
+    *,
+    title: str,
+    kind: str,
+    identity: object,
+    contents: object,
+    body: str,
+    finding: Finding,
+    footer: str,
+) -> str:
+    """A body of HTML as a whole page with the style sheet, the script and the policy."""
+    script = _asset("report.js")
+    digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    values: dict[str, Any] = {
+        "title": title,
+        "kind": kind,
+        "identity": identity,
+        "contents": contents,
+        "body": Markup(body),
+        "css": Markup(_asset("report.css")),
+        "script": Markup(script),
+        "script_hash": f"sha256-{digest}",
+        "today": finding.method.today,
+        "version": finding.method.version,
+        "footer": footer,
+    }
+    return render("report.j2", "html", None, values).strip() + "\n"
+
+
+def _asset(name: str) -> str:
+    return (files("provenance.notes") / "templates" / name).read_text(encoding="utf-8")
+
+
+def board_body(finding: Finding, survey: Survey, id_: str = "") -> str:
+    """The sections of one board; ``id_`` goes before every anchor, for several on a page."""
+    values = told(finding, survey, IN_FULL)
+    found = standings(finding, survey)
+    values |= {
+        "id": id_,
+        "summary": summary(finding, survey),
+        "timeline": Markup(plot_svg(finding, "timeline", id_)),
+        "map": Markup(plot_svg(finding, "board", id_)),
+        "rows": tuple(_row(s, part) for s, part in zip(found, values["parts"], strict=True)),
+        "rivals": _rivals(finding),
+        "comparisons": tuple(
+            comparison_sentences(finding, c, in_full=False) for c in finding.comparisons
+        ),
+        "listing": " ".join(note(finding, survey, "listing", "txt").split()),
+        "owner": Markup(note_body(finding, survey, "owner", "html", under=2)),
+        "archive": Markup(note_body(finding, survey, "archive", "html", under=2)),
+        "records": (
+            ("Linked Art (JSON-LD)", "linked-art", _lines(json_text(linked_art(finding, survey)))),
+            ("Parts (CSV)", "csv", _lines(parts_csv(finding))),
+            ("The whole finding (JSON)", "json", _lines(finding_json(finding))),
+        ),
+    }
+    return render("report_board.j2", "html", None, values)
+
+
+def _lines(text: str) -> Markup:
+    """Text whose line ends stay; everything else about it is made harmless."""
+    return Markup("\n").join(escape(words.visible(line)) for line in text.splitlines())
+
+
+def _row(found: Standing, part: ToldPart) -> Row:
+    reading = found.part.reading
+    dated = reading is not None and found.part.no_date <= 0.5
+    decibans = sum(weight.decibans for weight in found.part.weights)
+    return Row(
+        part=part,
+        read=words.compact(reading.first, reading.last) if reading and dated else "no date",
+        read_sort=reading.first.isoformat() if reading and dated else "9999",
+        read_number=reading.probability if reading and dated else found.part.no_date,
+        name=NAMES[found.kind],
+        shape=(HOLLOW if found.doubtful else SHAPES)[found.kind],
+        css=CSS[found.kind],
+        number=found.probability,
+        doubtful=found.doubtful,
+        decibans=decibans,
+        weight=words.decibans_text(decibans).split()[0],
+    )
+
+
+def _rivals(finding: Finding) -> tuple[tuple[str, str, str], ...]:
+    if not finding.accounts:
+        return ()
+    best = finding.accounts[0].probability
+    return tuple(
+        (
+            words.percent(account.probability),
+            words.odds(best, account.probability) if at else "",
+            words.sentence(account_phrase(account)),
+        )
+        for at, account in enumerate(finding.accounts)
+    )
