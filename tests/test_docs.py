@@ -82,6 +82,13 @@ def test_links_within_the_project_lead_somewhere(page: Path) -> None:
     assert [target for target in local if not (page.parent / target).exists()] == []
 
 
+@pytest.mark.parametrize("page", PAGES, ids=named)
+def test_modules_that_a_page_says_to_run_are_there(page: Path) -> None:
+    asked = re.findall(r"python -m (tests[\w.]*)", page.read_text())
+    places = [ROOT / module.replace(".", "/") for module in asked]
+    assert [p for p in places if not p.with_suffix(".py").exists() and not p.is_dir()] == []
+
+
 def test_every_page_of_the_docs_is_linked_from_the_index() -> None:
     index = (ROOT / "docs" / "README.md").read_text(encoding="utf-8")
     linked = set(re.findall(r"\]\(([^)#\s]+)", index))
