@@ -1,0 +1,353 @@
+"""Fit the stock profile of mass production to boards whose assembly stamp is known.
+
+``python -m tests.benchmarks.fit_stock ../shared/field-boards`` prints the fitted profile with its
+uncertainty. Run from the project's top folder.
+
+What is fitted: the delays of one profile. What is maximised: the mean log predictive score, that
+is the log of the probability per week that the codes put on the days of the stamp, from the chips
+alone and with the bare board's date in equal parts, with weak normal priors about round starting
+values. The sum over weeks is written out here for boards of one fit group, where no later work can
+be told; ``field_boards`` scores the result through the public call.
+
+Folds are by board, from a hash of its code, so that a board is never scored by what it taught.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+from math import exp, log
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+from scipy.optimize import minimize
+
+from provenance.inference.defaults import DEFAULTS
+from provenance.inference.delays import onwards, transit
+from provenance.inference.evidence import gather
+from provenance.inference.stock import LONGEST, PROFILES, Lognormal, Profile, Stock, pmf
+from provenance.inference.testimony import said
+from provenance.markings.reader import read_marking
+from provenance.survey.model import Evidence
+from provenance.weeks import Span, week_of
+from tests.benchmarks.field_data import FieldBoard, field_boards, survey_of
+
+Array = npt.NDArray[np.float64]
+
+TRADE = "mass production"
+FOLDS = 5
+MARGIN = 156
+"""Weeks before and after the stamp that the fit looks at: the decade is not a matter of stock."""
+OLDER = 3.0
+"""Very old stock is so many times as old as old stock."""
+OLDER_SHARE = 0.2
+"""The share of boards whose old stock is very old."""
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One number that is fitted, on a scale without bounds: log of a delay, logit of a share."""
+
+    name: str
+    start: float
+    spread: float
+    """Standard deviation of its prior, on that scale."""
+    share: bool = False
+
+    def shown(self, value: float) -> float:
+        return 1 / (1 + exp(-value)) if self.share else exp(value)
+
+
+def _delay(name: str, value: float, spread: float = 0.5) -> Parameter:
+    return Parameter(name, log(value), spread)
+
+
+def _share(name: str, value: float, spread: float = 1.0) -> Parameter:
+    return Parameter(name, log(value / (1 - value)), spread, share=True)
+
+
+PARAMETERS = (
+    _delay("median of D", 2.0),
+    _delay("sigma of D", 0.7, 0.3),
+    _delay("median of fresh stock", 4.0),
+    _delay("sigma of fresh stock", 0.8, 0.3),
+    _delay("median of old stock", 26.0),
+    _delay("sigma of old stock", 0.8, 0.3),
+    _share("share of old lots on most boards", 0.05),
+    _share("share of old lots on some boards", 0.4),
+    _share("boards with many old lots", 0.4),
+    _delay("median of the bare board", 5.0),
+    _delay("sigma of the bare board", 0.5, 0.3),
+)
+"""Starting values are round numbers: common practice, and the quantiles of chip to assembly."""
+
+
+def profile_of(values: Sequence[float], prior: float = 0.4) -> Profile:
+    """The stock profile that some values of PARAMETERS describe."""
+    t, ts, f, fs, age, old, low, high, many, b, bs = (
+        p.shown(v) for p, v in zip(PARAMETERS, values, strict=True)
+    )
+    return Profile(
+        name=TRADE,
+        prior=prior,
+        transit=Lognormal(t, ts),
+        fresh=Lognormal(f, fs),
+        old_sigma=old,
+        settings=tuple(
+            Stock(board * lots, rho, years)
+            for lots, years in ((1 - OLDER_SHARE, age), (OLDER_SHARE, OLDER * age))
+            for board, rho in ((1 - many, low), (many, high))
+        ),
+        board=Lognormal(b, bs),
+        source="fitted to stamped boards by tests/benchmarks/fit_stock.py",
+    )
+
+
+START = tuple(p.start for p in PARAMETERS)
+
+
+def fold_of(code: str) -> int:
+    """The fold of a board: the same on every machine."""
+    return int.from_bytes(hashlib.sha256(code.encode()).digest()[:4], "big") % FOLDS
+
+
+@dataclass(frozen=True)
+class Stamped:
+    """What the fit needs of one board. W weeks about the stamp, L lots."""
+
+    code: str
+    grid: npt.NDArray[np.int64]
+    """Every week that the inference considers."""
+    weeks: npt.NDArray[np.int64]
+    """(W)"""
+    codes: tuple[tuple[npt.NDArray[np.int64], Array], ...]
+    """For each lot its code weeks and, a ratio to knowing nothing, how probable each is."""
+    undated: Array
+    """(L)"""
+    kept: Array
+    """(L, W)"""
+    gone: Array
+    """(L, W)"""
+    stamp: Array
+    """(W): the share of each week's days that the stamp allows."""
+    days: int
+    fabricated: Evidence | None
+
+
+def stamped(board: FieldBoard) -> Stamped:
+    """Read one board. Raises ValueError for a board without a stamp."""
+    if board.assembled is None:
+        raise ValueError(f"{board.code} has no stamp")
+    evidence = gather(survey_of(board, bare_board=True, trade=TRADE))
+    first, last = board.assembled
+    grid = evidence.grid
+    low = max(week_of(first) - MARGIN, grid.start)
+    weeks = np.arange(low, min(week_of(last) + MARGIN, grid.stop))
+    place = weeks - grid.start
+    right = (1 - DEFAULTS.misread) * (grid.stop - grid.start)
+    codes, kept, gone = [], [], []
+    for lot in evidence.lots:
+        mass: dict[int, float] = {}
+        for reading in lot.readings:
+            for week, share in _shares(reading.span).items():
+                mass[week] = mass.get(week, 0.0) + right * reading.probability * share
+        near = [w for w in mass if -LONGEST < w - low <= len(weeks)]
+        codes.append((np.array(near, np.int64), np.array([mass[w] for w in near])))
+        kept.append(np.repeat(lot.follow * lot.kept, grid.length)[place])
+        gone.append(np.repeat(lot.apart * lot.replaced, grid.length)[place])
+    stamp = np.zeros(len(weeks))
+    for number in range((last - first).days + 1):
+        stamp[week_of(first + timedelta(days=number)) - low] += 1 / 7
+    return Stamped(
+        board.code,
+        grid.weeks,
+        weeks,
+        tuple(codes),
+        np.array([lot.undated for lot in evidence.lots]),
+        np.array(kept),
+        np.array(gone),
+        stamp,
+        (last - first).days + 1,
+        evidence.survey.evidence[0] if evidence.survey.evidence else None,
+    )
+
+
+@cache
+def _shares(span: Span) -> dict[int, float]:
+    found: dict[int, float] = {}
+    for number in range(span.days):
+        week = week_of(span.first + timedelta(days=number))
+        found[week] = found.get(week, 0.0) + 1 / span.days
+    return found
+
+
+def scores(profile: Profile, board: Stamped) -> tuple[float, float | None]:
+    """Log predictive score from the chips alone, and with the bare board's date if there is one."""
+    shapes = [profile.fresh, *(Lognormal(s.age, profile.old_sigma) for s in profile.settings)]
+    delays = np.array([np.append(pmf(shape), 0.0) for shape in shapes])
+    total = np.zeros(len(board.weeks))
+    weights = np.array([s.weight for s in profile.settings])
+    product = np.repeat(weights[:, None] / weights.sum(), len(board.weeks), axis=1)
+    rho = np.array([s.rho for s in profile.settings])[:, None]
+    for (codes, mass), undated, kept, gone in zip(
+        board.codes, board.undated, board.kept, board.gone, strict=True
+    ):
+        # No delay is negative: the entry past the longest holds nothing.
+        delay = board.weeks - codes[:, None]
+        curves = mass @ delays[:, np.where(delay < 0, LONGEST, delay)] if len(codes) else 0.0
+        mixed = (1 - rho) * curves[0] + rho * curves[1:] if len(codes) else 0.0
+        product = product * (kept * (mixed + undated) + gone)
+        product /= product.max()
+    total = onwards(product.sum(axis=0), transit(profile.transit))
+    chips = _score(total, board)
+    if board.fabricated is None:
+        return chips, None
+    ratio = said(board.fabricated, None, board.grid, profile.board, DEFAULTS).ratio
+    return chips, _score(total * ratio[board.weeks - board.grid[0]], board)
+
+
+def _score(mass: Array, board: Stamped) -> float:
+    return log(max(float(mass @ board.stamp) / float(mass.sum()), 1e-12) / (board.days / 7))
+
+
+def lost(values: Sequence[float], boards: Sequence[Stamped]) -> float:
+    """What is minimised: minus the scores and the log prior."""
+    profile = profile_of(values)
+    total = 0.0
+    for board in boards:
+        chips, both = scores(profile, board)
+        total -= chips if both is None else (chips + both) / 2
+    pull = [(v - p.start) / p.spread for p, v in zip(PARAMETERS, values, strict=True)]
+    return total + float(np.square(pull).sum()) / 2
+
+
+def fit(boards: Sequence[Stamped]) -> tuple[float, ...]:
+    """The values of PARAMETERS that score best on the boards."""
+    found = minimize(lost, START, args=(boards,), method="L-BFGS-B", options={"maxiter": 40})
+    pmf.cache_clear()
+    return tuple(float(v) for v in found.x)
+
+
+def uncertainty(values: Sequence[float], boards: Sequence[Stamped], step: float = 0.05) -> Array:
+    """Covariance of the values: inverse of the numerical Hessian of what is minimised (Laplace)."""
+    size = len(values)
+    hessian = np.zeros((size, size))
+    centre = np.array(values)
+    unit = np.eye(size) * step
+    for i in range(size):
+        for j in range(i + 1):
+            corners = [
+                a * b * lost(tuple(centre + a * unit[i] + b * unit[j]), boards)
+                for a in (1, -1)
+                for b in (1, -1)
+            ]
+            hessian[i, j] = hessian[j, i] = sum(corners) / (4 * step**2)
+    held, axes = np.linalg.eigh(hessian)
+    pmf.cache_clear()
+    # A direction in which the boards say nothing keeps its prior's spread.
+    least = min(1 / p.spread**2 for p in PARAMETERS)
+    covariance: Array = (axes / np.maximum(held, least)) @ axes.T
+    return covariance
+
+
+def independent(training: Sequence[FieldBoard]) -> Profile:
+    """The obvious model: every lot an independent lognormal delay, nothing shared.
+
+    Median and sigma are those of maximum likelihood from each training board's dated chips to the
+    middle of its stamp. The misreading floor and the rate of replacements stay those of DEFAULTS.
+    """
+    chips, bare = [], []
+    for board in training:
+        if board.assembled is None:
+            continue
+        first, last = board.assembled
+        middle = first.toordinal() + (last - first).days / 2
+        for marking in {m for _, m in board.parts}:
+            best = read_marking(marking, near=first.year).best
+            if best is not None:
+                code = best.first.toordinal() + (best.last - best.first).days / 2
+                chips.append((middle - code) / 7)
+        if board.fabricated and "-" in board.fabricated:
+            year, month = map(int, board.fabricated.split("-"))
+            bare.append((middle - date(year, month, 15).toordinal()) / 7)
+    # A code after the stamp, or years before it, is another date or another fitting.
+    return Profile(
+        name=TRADE,
+        prior=0.4,
+        transit=Lognormal(0.3, 0.1),
+        fresh=_lognormal([d for d in chips if 0 < d < 156]),
+        old_sigma=0.8,
+        settings=(Stock(1.0, 0.0, 20.0),),
+        board=_lognormal([d for d in bare if 0 < d < 156]),
+        source="maximum likelihood, delays independent",
+    )
+
+
+def _lognormal(delays: Sequence[float]) -> Lognormal:
+    """Maximum likelihood: mean and standard deviation of the logarithms."""
+    if len(delays) < 2:
+        return Lognormal(5.0, 0.7)
+    logs = np.log(np.maximum(delays, 0.5))
+    return Lognormal(float(np.exp(logs.mean())), float(logs.std()))
+
+
+def with_profile(profile: Profile) -> tuple[Profile, ...]:
+    """All trades, with one profile in the place of its namesake."""
+    return tuple(profile if p.name == profile.name else p for p in PROFILES)
+
+
+def cross_validated(boards: Sequence[FieldBoard]) -> dict[int, tuple[Profile, Profile]]:
+    """For each fold the fitted and the independent profile, from the boards of the other folds."""
+    read = {b.code: stamped(b) for b in boards if b.assembled}
+    found = {}
+    for fold in range(FOLDS):
+        training = [b for b in boards if b.assembled and fold_of(b.code) != fold]
+        values = fit([read[b.code] for b in training])
+        found[fold] = (profile_of(values), independent(training))
+    return found
+
+
+def described(profile: Profile) -> str:
+    """A profile in one line of figures."""
+    rhos = ", ".join(f"{s.weight:.2f} x (rho {s.rho:.2f}, {s.age:.0f})" for s in profile.settings)
+    return (
+        f"D {profile.transit.median:.2f} / {profile.transit.sigma:.2f}, "
+        f"fresh {profile.fresh.median:.2f} / {profile.fresh.sigma:.2f}, "
+        f"old sigma {profile.old_sigma:.2f}: {rhos}; "
+        f"board {profile.board.median:.2f} / {profile.board.sigma:.2f}"
+    )
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", type=Path)
+    boards = [b for b in field_boards(parser.parse_args().folder) if b.assembled]
+    read = [stamped(b) for b in boards]
+    values = fit(read)
+    spread = np.sqrt(np.diag(uncertainty(values, read)))
+    print(f"{len(read)} stamped boards; penalised loss {lost(values, read):.2f}")
+    print(f"{'parameter':36}{'start':>8}{'fitted':>8}{'68% interval':>18}")
+    for parameter, value, sd in zip(PARAMETERS, values, spread, strict=True):
+        low, high = parameter.shown(value - sd), parameter.shown(value + sd)
+        print(
+            f"{parameter.name:36}{parameter.shown(parameter.start):8.2f}"
+            f"{parameter.shown(value):8.2f}{low:9.2f} to{high:7.2f}"
+        )
+    for name, profile in (("fitted", profile_of(values)), ("independent", independent(boards))):
+        chips = [scores(profile, board) for board in read]
+        both = [b for _, b in chips if b is not None]
+        print(
+            f"{name}, on the same boards, within {MARGIN} weeks of the stamp: mean log score "
+            f"{np.mean([c for c, _ in chips]):.3f} chips alone"
+            + (f", {np.mean(both):.3f} with the bare board ({len(both)} boards)" if both else "")
+        )
+        print("  " + described(profile))
+
+
+if __name__ == "__main__":
+    main()
