@@ -32,7 +32,7 @@ from provenance.notes.cautions import CAUTIONS
 from provenance.notes.paper import Format, Paper
 from provenance.notes.statements import (
     account_phrase,
-    inferred_works,
+    claims,
     recorded_refs,
     share,
     standings,
@@ -42,8 +42,8 @@ from provenance.notes.statements import (
 )
 
 if TYPE_CHECKING:
-    from provenance.inference.finding import Finding, LaterWork, Window
-    from provenance.notes.statements import Standing
+    from provenance.inference.finding import Finding, Window
+    from provenance.notes.statements import Claim, Standing
     from provenance.survey.model import Evidence, KnownWork, Survey
 
 T = TypeVar("T")
@@ -86,7 +86,7 @@ class ToldWork:
     subject: str
     when: str
     within: str
-    """The probability of that window, given that the work was done."""
+    """The probability of that window, given that it was fitted later."""
     edtf: str
     probable: str
     probability: float
@@ -280,7 +280,7 @@ def edtf_text(first: date, last: date) -> str:
 def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
     """Everything a template may say, by name; docs/notes.md has the list."""
     found = standings(finding, survey)
-    works = inferred_works(finding)
+    works = claims(finding)
     likely = [w for w in works if w.probability >= 0.5]
     unlikely = [w for w in works if w.probability < 0.5]
     replaced = sorted(
@@ -319,7 +319,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         and not works
         and all(s.kind == "original" and not s.doubtful for s in found),
         "accounts": tuple(
-            (words.percent(a.probability), account_phrase(a)) for a in finding.accounts
+            (words.percent(a.probability), account_phrase(finding, a)) for a in finding.accounts
         ),
         "evidence": tuple(_evidence(item) for item in survey.evidence),
         "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
@@ -397,18 +397,20 @@ def _ref_list(names: Sequence[str], brevity: Brevity) -> str:
     return words.refs([_cut(name, 3) for name in names], limit=brevity.names)
 
 
-def _work(work: LaterWork, brevity: Brevity) -> ToldWork:
-    named = _ref_list(work.parts, brevity)
+def _work(said: Claim, brevity: Brevity) -> ToldWork:
+    named = _ref_list(said.parts, brevity)
     groups = words.listed(
-        [_cut(name, brevity.words) for name in work.groups], limit=max(1, brevity.names)
+        [_cut(name, brevity.words) for name in said.names],
+        limit=max(1, brevity.names),
+        last="or" if said.alternatives else "and",
     )
     return ToldWork(
         subject=f"{groups} ({named})" if groups and named else groups or named,
-        when=when(work.windows),
-        edtf=work.edtf,
-        within=_within(work.windows),
-        probable=words.probable(work.probability),
-        probability=work.probability,
+        when=when(said.work.windows),
+        within=_within(said.work.windows),
+        edtf=said.work.edtf,
+        probable=words.probable(said.probability),
+        probability=said.probability,
     )
 
 

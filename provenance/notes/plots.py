@@ -31,15 +31,14 @@ from provenance.errors import ProvenanceError
 from provenance.notes import words
 from provenance.notes.statements import (
     Standing,
-    groups_phrase,
+    claims,
     standing,
     summary,
     window,
 )
-from provenance.notes.statements import inferred_works as _works
 
 if TYPE_CHECKING:
-    from provenance.inference.finding import Finding, LaterWork, WeekProbability
+    from provenance.inference.finding import Finding, WeekProbability, Window
 
 INK, MUTED, RULE, PAPER = "#1f2328", "#59636e", "#d0d7de", "#f4f6f8"
 COLOURS = {"original": "#0072b2", "later work": "#d55e00", "replacement": "#882255"}
@@ -280,9 +279,33 @@ def _spans(finding: Finding, found: Sequence[Standing]) -> list[tuple[date, date
     return spans
 
 
-def _shown_works(finding: Finding) -> tuple[LaterWork, ...]:
-    known = tuple(work for work in finding.later_works if work.known)
-    return (*_works(finding), *known)
+@dataclass(frozen=True, slots=True)
+class ShownWork:
+    """A later work as it is drawn: inferred or recorded."""
+
+    name: str
+    probability: float
+    known: bool
+    windows: tuple[Window, ...]
+    weeks: tuple[WeekProbability, ...]
+
+    @property
+    def number(self) -> str:
+        """Its probability, or that it is on record."""
+        return "recorded" if self.known else words.percent(self.probability)
+
+
+def _shown_works(finding: Finding) -> tuple[ShownWork, ...]:
+    inferred = (
+        ShownWork(c.subject, c.probability, False, c.work.windows, c.work.weeks)
+        for c in claims(finding)
+    )
+    known = (
+        ShownWork(words.visible(w.done or "recorded work"), 1.0, True, w.windows, w.weeks)
+        for w in finding.later_works
+        if w.known
+    )
+    return (*inferred, *known)
 
 
 def _draw_timeline(finding: Finding, ax: Axes) -> None:
@@ -392,13 +415,8 @@ def _bands(ax: Axes, finding: Finding) -> None:
             lw=0,
             zorder=1,
         )
-        name = (
-            words.visible(work.done or "recorded work")
-            if work.known
-            else groups_phrase(work.groups)
-        )
-        number = "recorded" if work.known else words.percent(work.probability)
-        labels.append(((first + last) / 2, f"{words.clipped(name, 4, 24)}\n{number}", colour))
+        label = f"{words.clipped(work.name, 4, 24)}\n{work.number}"
+        labels.append(((first + last) / 2, label, colour))
         _curve(ax, work.weeks, colour, "--")
     _place_labels(ax, labels)
 
@@ -705,11 +723,8 @@ def _alternative(finding: Finding, what: str) -> tuple[str, str]:
     for work in _shown_works(finding):
         span = window(work.windows)
         if span:
-            subject = words.visible(work.done or "") if work.known else groups_phrase(work.groups)
-            told.append(
-                f"{subject}: {words.when(span.first, span.last)}, "
-                f"{'recorded' if work.known else words.percent(work.probability)}."
-            )
+            when = words.when(span.first, span.last)
+            told.append(f"{work.name}: {when}, {work.number}.")
     dated = sum(1 for s in found if _read(s))
     told.append(f"{words.counted(dated, 'part')} with a date read; the parts table has each.")
     return f"Timeline of {name}", " ".join(told)

@@ -87,7 +87,10 @@ def comparison_sentences(
     sides = (f"account {comparison.first + 1}", f"account {comparison.second + 1}")
     named = sides
     if in_full:
-        named = (f"{sides[0]} ({account_phrase(first)})", f"{sides[1]} ({account_phrase(second)})")
+        named = (
+            f"{sides[0]} ({account_phrase(finding, first)})",
+            f"{sides[1]} ({account_phrase(finding, second)})",
+        )
     said = [words.sentence(f"{named[0]} against {named[1]}: odds {ratio}")]
     ordered = sorted(comparison.observations, key=lambda found: -abs(found.decibans))
     said += [

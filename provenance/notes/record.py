@@ -18,7 +18,7 @@ from uuid import NAMESPACE_OID, uuid5
 
 from provenance.notes import words
 from provenance.notes.note import note
-from provenance.notes.statements import inferred_works, standings, window
+from provenance.notes.statements import claims, standings, window
 from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
@@ -239,12 +239,12 @@ def _removal(ref: str, board: str) -> Json:
 
 
 def _inferred(finding: Finding, survey: Survey, board: str) -> Iterator[Json]:
-    for work in inferred_works(finding, ASSERTED_FROM):
+    for said in claims(finding, ASSERTED_FROM):
         yield _modification(
-            f"Later work: {words.listed(map(words.visible, work.groups))}",
-            _window_span(work.windows),
-            [_addition(ref, board) for ref in work.parts],
-            f"Inferred from the markings: {words.probable(work.probability)}.",
+            f"Later work: {said.subject}",
+            _window_span(said.work.windows),
+            [_addition(ref, board) for ref in said.parts if not said.alternatives],
+            f"Inferred from the markings: {words.probable(said.probability)}.",
         )
     for found in standings(finding, survey):
         if found.kind == "replacement" and not found.doubtful and not found.recorded:

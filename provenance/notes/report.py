@@ -172,7 +172,7 @@ def _rivals(finding: Finding) -> tuple[tuple[str, str, str], ...]:
         (
             words.percent(account.probability),
             words.odds(best, account.probability) if at else "",
-            words.sentence(account_phrase(account)),
+            words.sentence(account_phrase(finding, account)),
         )
         for at, account in enumerate(finding.accounts)
     )

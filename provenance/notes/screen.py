@@ -183,12 +183,12 @@ def _rivals(finding: Finding) -> list[str]:
     if len(finding.accounts) < 2:
         return []
     best = finding.accounts[0]
-    lines = [f"Best account: {account_phrase(best)}: {words.percent(best.probability)}."]
+    lines = [f"Best account: {account_phrase(finding, best)}: {words.percent(best.probability)}."]
     for rival in finding.accounts[1:4]:
         if rival.probability >= MENTIONED_FROM or rival is finding.accounts[1]:
             against = words.odds(best.probability, rival.probability)
             lines.append(
-                f"Instead: {account_phrase(rival)}: {words.percent(rival.probability)} "
+                f"Instead: {account_phrase(finding, rival)}: {words.percent(rival.probability)} "
                 f"(odds {against} for the best account)."
             )
     return lines

@@ -80,15 +80,84 @@ def when(windows: Iterable[Window]) -> str:
     return words.when(said.first, said.last) if said else "at an unknown date"
 
 
-def groups_phrase(names: Iterable[str]) -> str:
-    """Fit groups as a list in prose, control characters spelled out."""
-    return words.listed(words.visible(name) for name in names)
+def groups_phrase(names: Iterable[str], last: str = "and") -> str:
+    """Sections or fit groups as a list in prose, control characters spelled out."""
+    return words.listed((words.visible(name) for name in names), last=last)
 
 
-def inferred_works(finding: Finding, least: float = MENTIONED_FROM) -> tuple[LaterWork, ...]:
-    """The later works that were inferred and are probable enough to mention, likeliest first."""
-    found = [w for w in finding.later_works if not w.known and w.probability >= least]
-    return tuple(sorted(found, key=lambda work: -work.probability))
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """What may be said of a later work that was inferred.
+
+    A work is one occasion; how probable it is that anything was fitted then says little of each
+    group. So the groups that are more likely than not to be later are named, with the least of
+    their probabilities; where there is none, they are named as alternatives.
+    """
+
+    work: LaterWork
+    names: tuple[str, ...]
+    """Sections, or fit groups where only some of a section's parts went in."""
+    alternatives: bool
+    """True where only one of the names or another is meant."""
+    parts: tuple[str, ...]
+    probability: float
+    possibly: tuple[tuple[str, float], ...]
+    """Names that may belong to the same work, with their probabilities."""
+
+    @property
+    def subject(self) -> str:
+        """The names in prose."""
+        return groups_phrase(self.names, "or" if self.alternatives else "and")
+
+
+def claim(finding: Finding, work: LaterWork) -> Claim:
+    """What may be said of one later work."""
+    later = {group.name: group.later_work for group in finding.groups}
+    held = {name: later.get(name, work.probability) for name in work.groups}
+    sure = [name for name, p in held.items() if p >= 0.5]
+    named = sure or list(held)
+    mine = {part.ref for part in finding.parts if part.group in named}
+    if sure:
+        mine &= {part.ref for part in finding.parts if part.origin.later_work >= 0.5}
+        probability = min(work.probability, *(held[name] for name in sure))
+    else:
+        probability = min(work.probability, sum(held.values())) if held else work.probability
+    return Claim(
+        work=work,
+        names=areas(finding, named),
+        alternatives=not sure and len(held) > 1,
+        parts=tuple(ref for ref in work.parts if ref in mine or not finding.parts),
+        probability=probability,
+        possibly=tuple(
+            (listed, held[name])
+            for name in held
+            if name not in named and held[name] >= MENTIONED_FROM
+            for listed in areas(finding, [name])
+        ),
+    )
+
+
+def claims(finding: Finding, least: float = MENTIONED_FROM) -> tuple[Claim, ...]:
+    """The later works that are probable enough to mention, likeliest first."""
+    found = [claim(finding, work) for work in finding.later_works if not work.known]
+    kept = [said for said in found if said.probability >= least]
+    return tuple(sorted(kept, key=lambda said: -said.probability))
+
+
+def areas(finding: Finding, groups: Iterable[str]) -> tuple[str, ...]:
+    """Fit groups by the names of their sections, where all of a section's groups are there."""
+    asked = list(groups)
+    by_name = {group.name: group for group in finding.groups}
+    names: list[str] = []
+    for name in asked:
+        sections = by_name[name].sections if name in by_name else ()
+        whole = [
+            section
+            for section in sections
+            if all(group.name in asked for group in finding.groups if section in group.sections)
+        ]
+        names += whole if whole and len(whole) == len(sections) else [name]
+    return tuple(dict.fromkeys(names))
 
 
 def unread(finding: Finding) -> tuple[PartFinding, ...]:
@@ -115,19 +184,12 @@ def work_phrase(work: KnownWork, limit: int | None = 6) -> str:
     return f"{said}, by {words.visible(work.by)}" if work.by else said
 
 
-def work_subject(work: LaterWork, limit: int = 4) -> str:
-    """What a later work fitted: its fit groups with their parts."""
-    named = words.refs(work.parts, limit=limit)
-    groups = groups_phrase(work.groups)
-    return f"{groups} ({named})" if groups and named else groups or named or "parts not named"
-
-
-def account_phrase(account: Account) -> str:
+def account_phrase(finding: Finding, account: Account) -> str:
     """One history of the board as a clause, without its probability."""
     said = f"built {words.when(account.build.first, account.build.last)}"
     for work in account.works:
         fitted = words.when(work.fitted.first, work.fitted.last)
-        said += f"; {groups_phrase(work.groups)} fitted later, {fitted}"
+        said += f"; {groups_phrase(areas(finding, work.groups))} fitted later, {fitted}"
     if account.replaced:
         said += f"; {words.refs(account.replaced, limit=6)} replaced"
     return said if account.works or account.replaced else f"{said}; nothing fitted later"
@@ -186,15 +248,20 @@ def _build_sentence(finding: Finding) -> str:
 
 def _works_sentences(finding: Finding) -> list[str]:
     said = []
-    for work in inferred_works(finding):
-        opening = "later work" if work.probability >= 0.5 else "not ruled out as later work"
-        told = f"{opening}: {work_subject(work)}: {words.probable(work.probability)}"
-        fitted = window(work.windows)
+    for found in claims(finding):
+        opening = "later work" if found.probability >= 0.5 else "not ruled out as later work"
+        named = words.refs(found.parts, limit=4)
+        told = f"{opening}: {found.subject or 'parts not named'}"
+        told += f" ({named})" if named else ""
+        told += f": {words.probable(found.probability)}"
+        fitted = window(found.work.windows)
         if fitted:
             told += (
                 f"; if so, fitted {words.when(fitted.first, fitted.last)}: "
                 f"{words.probable(fitted.probability)}"
             )
+        for name, probability in found.possibly:
+            told += f"; perhaps {words.visible(name)} too ({words.percent(probability)})"
         said.append(words.sentence(told))
     return said
 

@@ -14,7 +14,7 @@ from rich.cells import cell_len
 from provenance.errors import ProvenanceError
 from provenance.notes import words
 from provenance.notes.note import LISTING_WORDS, note, word_count
-from provenance.notes.statements import standings
+from provenance.notes.statements import areas, claims, standings, summary
 from tests.notes import boards
 from tests.notes.strategies import cases
 from tests.notes.test_words import IPCC_2010
@@ -252,3 +252,61 @@ def test_words_and_numbers_agree_in_the_summary(case: boards.Case) -> None:
     for word, number in re.findall(r": ([a-z ]+) \(([\d.]+)%\)", text):
         low, high = IPCC_2010[word]
         assert low <= float(number) <= high
+
+
+def test_a_work_names_only_the_groups_that_are_more_likely_than_not_later() -> None:
+    """A work of 69% that fitted one group at 66% and another at 23% claims only the first."""
+    finding, survey = boards.synthesiser()
+    joint = finding.later_works[0].model_copy(
+        update={
+            "probability": 0.69,
+            "groups": ("interface board", "power"),
+            "parts": ("U30", "U31", "U32", "U41", "U42"),
+        }
+    )
+    held = {"interface board": 0.66, "power": 0.23}
+    groups = tuple(
+        g.model_copy(update={"later_work": held.get(g.name, g.later_work)}) for g in finding.groups
+    )
+    found = finding.model_copy(update={"later_works": (joint,), "groups": groups})
+    (said,) = claims(found)
+    assert (said.subject, said.parts, said.probability) == (
+        "interface board",
+        ("U30", "U31", "U32"),
+        0.66,
+    )
+    assert said.possibly == (("power", 0.23),)
+    assert "perhaps power too (23%)" in " ".join(summary(found, survey))
+    listing = flat(note(found, survey, "listing", "txt"))
+    assert "Later work, likely (66%): interface board (U30 to U32)" in listing
+    assert "power" not in listing
+
+
+def test_groups_of_which_none_is_likely_are_named_as_alternatives() -> None:
+    finding, survey = boards.synthesiser()
+    joint = finding.later_works[0].model_copy(
+        update={"probability": 0.6, "groups": ("interface board", "power")}
+    )
+    groups = tuple(
+        g.model_copy(update={"later_work": 0.4}) if g.name in joint.groups else g
+        for g in finding.groups
+    )
+    found = finding.model_copy(update={"later_works": (joint,), "groups": groups})
+    (said,) = claims(found)
+    assert said.subject == "interface board or power"
+    assert "interface board or power" in note(found, survey, "owner", "md")
+
+
+def test_a_section_whose_every_group_is_meant_is_named_once() -> None:
+    finding = boards.synthesiser().finding
+    board, power = finding.groups[2], finding.groups[3]
+    groups = (
+        board.model_copy(update={"name": "interface board (soldered)"}),
+        board.model_copy(update={"name": "interface board (socketed)"}),
+        power.model_copy(update={"name": "power + control", "sections": ("power", "control")}),
+    )
+    found = finding.model_copy(update={"groups": groups})
+    both = ("interface board (soldered)", "interface board (socketed)")
+    assert areas(found, both) == ("interface board",)
+    assert areas(found, both[:1]) == both[:1]
+    assert areas(found, ("power + control",)) == ("power", "control")
