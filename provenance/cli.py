@@ -178,7 +178,15 @@ def families() -> None:
 
 
 @app.command()
-def date(file: SurveyFile, as_json: Json = False) -> None:
+def date(
+    file: SurveyFile,
+    as_json: Json = False,
+    plot: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Also draw the timeline: .png, .svg or .pdf."),
+    ] = None,
+    force: Force = False,
+) -> None:
     """Date a board and its later works.
 
     Prints when the board was built, what was changed later and when, how sure that is, each part's
@@ -187,6 +195,8 @@ def date(file: SurveyFile, as_json: Json = False) -> None:
     from provenance import finding_json, screen_text
 
     finding, survey = _dated(file, reasons=as_json)
+    if plot is not None:
+        _draw(finding, plot, file, force)
     if as_json:
         _say_as_utf8(finding_json(finding))
     else:
@@ -298,6 +308,20 @@ def _deliver(text: str, survey: Path, out: Path | None, force: bool) -> None:
 
     write_whole(out, text, overwrite=force, inputs=[survey])
     typer.echo(f"Wrote {_shown(out)}.")
+
+
+def _draw(finding: Finding, plot: Path, survey: Path, force: bool) -> None:
+    """Draw the timeline beside the printed answer; whole or not at all, as any output."""
+    from tempfile import TemporaryDirectory
+
+    from provenance.notes.plots import save_plot
+    from provenance.survey.whole import write_whole_bytes
+
+    with TemporaryDirectory() as folder:
+        drawn = Path(folder) / f"plot{plot.suffix}"
+        save_plot(finding, drawn)
+        write_whole_bytes(plot, drawn.read_bytes(), overwrite=force, inputs=[survey])
+    typer.echo(f"Wrote {_shown(plot)}.", err=True)
 
 
 def _say(text: str) -> None:

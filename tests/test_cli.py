@@ -317,6 +317,31 @@ OUTPUTS = [
     ["report"],
 ]
 
+STARTS = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}
+
+
+@pytest.mark.parametrize("form", list(STARTS))
+def test_a_plot_is_drawn_beside_the_answer_whole_and_never_over_another(
+    form: str, board: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plot = tmp_path / f"plot.{form}"
+    assert run(["date", str(board), "--plot", str(plot)]) == 0
+    assert plot.read_bytes().startswith(STARTS[form])
+    assert "Built" in capsys.readouterr().out
+    plot.write_bytes(b"old")
+    assert run(["date", str(board), "--plot", str(plot)]) == 2
+    assert plot.read_bytes() == b"old"
+    assert run(["date", str(board), "--plot", str(plot), "--force"]) == 0
+    assert plot.read_bytes().startswith(STARTS[form])
+
+
+def test_a_plot_of_another_kind_is_refused(
+    board: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["date", str(board), "--plot", str(tmp_path / "plot.gif")]) == 2
+    assert ".png, .svg or .pdf" in capsys.readouterr().err
+    assert not (tmp_path / "plot.gif").exists()
+
 
 @pytest.mark.parametrize("words", OUTPUTS, ids=" ".join)
 def test_an_output_goes_to_a_file_whole_and_never_over_another(
