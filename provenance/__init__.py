@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from provenance.markings.reading import Reading as Reading
     from provenance.markings.reading import Token as Token
     from provenance.markings.schemes import all_schemes as all_schemes
+    from provenance.notes.machine_text import machine_text as machine_text
     from provenance.notes.note import note as note
     from provenance.notes.reading_text import reading_record as reading_record
     from provenance.notes.reading_text import reading_text as reading_text
@@ -71,6 +72,7 @@ _HOMES = {
     "linked_art": "notes.record",
     "load": "survey.files",
     "load_survey": "survey.files",
+    "machine_text": "notes.machine_text",
     "note": "notes.note",
     "parts_csv": "notes.record",
     "read_marking": "markings.reader",

@@ -21,7 +21,7 @@ from provenance.errors import ProvenanceError, SurveyError
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding
-    from provenance.survey.model import Survey
+    from provenance.survey.model import Machine, Survey
 
 app = typer.Typer(
     name="provenance",
@@ -192,15 +192,19 @@ def date(
     Prints when the board was built, what was changed later and when, how sure that is, each part's
     reading and origin, and what the result rests on.
     """
-    from provenance import finding_json, screen_text
+    from provenance import Survey, date_board, finding_json, load, screen_text
 
-    finding, survey = _dated(file, reasons=as_json)
+    loaded = load(file)
+    if not isinstance(loaded, Survey):
+        _date_machine(loaded, as_json, plot)
+        return
+    finding = date_board(loaded, reasons=as_json)
     if plot is not None:
         _draw(finding, plot, file, force)
     if as_json:
         _say_as_utf8(finding_json(finding))
     else:
-        _say(screen_text(finding, survey, colour=_colour()))
+        _say(screen_text(finding, loaded, colour=_colour()))
 
 
 @app.command()
@@ -308,6 +312,21 @@ def _deliver(text: str, survey: Path, out: Path | None, force: bool) -> None:
 
     write_whole(out, text, overwrite=force, inputs=[survey])
     typer.echo(f"Wrote {_shown(out)}.")
+
+
+def _date_machine(machine: Machine, as_json: bool, plot: Path | None) -> None:
+    """The same for several boards of one machine: together, then each."""
+    from provenance import date_machine, machine_text
+
+    if plot is not None:
+        raise typer.BadParameter(
+            "a plot is of one board: name the survey of one", param_hint="--plot"
+        )
+    finding = date_machine(machine, reasons=as_json)
+    if as_json:
+        _say(_json(finding.model_dump(mode="json")))
+    else:
+        _say(machine_text(finding, machine, colour=_colour()))
 
 
 def _draw(finding: Finding, plot: Path, survey: Path, force: bool) -> None:

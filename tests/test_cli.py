@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from provenance import load_survey, read_marking
+from provenance import Machine, load, load_survey, read_marking
 from provenance.cli import run
 from tests.generated_docs import commands
 
@@ -302,6 +302,21 @@ def test_date_in_json_has_the_documented_keys(capsys: pytest.CaptureFixture[str]
     assert set(part["origin"]) == {"original", "later_work", "replacement"}
     assert {"scheme", "text", "first", "last", "probability"} == set(part["reading"])
     assert isinstance(said["warnings"], list)
+
+
+def test_date_of_a_machine_tells_whether_its_boards_belong_together(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    machine = load(ROOT / "fixtures" / "two-board-machine.yaml")
+    assert isinstance(machine, Machine)
+    assert run(["date", str(ROOT / "fixtures" / "two-board-machine.yaml")]) == 0
+    said = capsys.readouterr().out
+    assert "built for one machine: " in said
+    assert all(f"\n{board.board.title}\n" in said for board in machine.boards)
+    assert max(map(len, said.splitlines())) <= 80
+    assert run(["date", str(ROOT / "fixtures" / "two-board-machine.yaml"), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert len(told["boards"]) == len(told["belonging"]) == len(machine.boards)
 
 
 def test_why_of_a_part_that_is_not_there_names_those_that_are(
