@@ -64,15 +64,16 @@ def defaults_text() -> str:
         "`trade:` in the survey names one; without it all are weighed by how well they fit the",
         "board, starting from these prior probabilities. Delays are lognormal, given by their median",
         "and the sigma of their natural logarithm. Settings are the probability of each, with the",
-        "share of old lots (rho) and the median age of old stock in weeks.",
+        "share of old lots (rho) and the median age of old stock in weeks. Hand joints: how often",
+        "the joints of a build look like hand work.",
         "",
         "| trade | prior | picking to fitting (D) | fresh stock | old stock, sigma | settings "
-        "| bare board to build | source |",
-        "|---|---|---|---|---|---|---|---|",
+        "| bare board to build | hand joints | source |",
+        "|---|---|---|---|---|---|---|---|---|",
     ]
     lines += [
         f"| {p.name} | {p.prior:g} | {_shape(p.transit)} | {_shape(p.fresh)} | {p.old_sigma:g} "
-        f"| {_settings(p)} | {_shape(p.board)} | {p.source} |"
+        f"| {_settings(p)} | {_shape(p.board)} | {p.hand:g} | {p.source} |"
         for p in PROFILES
     ]
     lines += [

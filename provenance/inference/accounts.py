@@ -194,7 +194,7 @@ def _works(posterior: Posterior, first: Rated, second: Rated) -> list[Observatio
             weights.append(
                 ObservationWeight(
                     observation=f"{group.name}: {looks} joints",
-                    decibans=sign * decibans(*defaults.joints[looks][:2]),
+                    decibans=sign * decibans(*posterior.joints(looks)),
                 )
             )
     return weights

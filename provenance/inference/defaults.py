@@ -25,10 +25,10 @@ def _number(value: Any, meaning: str, source: str = COMMON) -> Any:
 class Defaults:
     """Rates are per week; the rest are probabilities."""
 
-    work_rate: float = _number(1 / 1560, "r: a later work in a week; one in thirty years")
-    work_share: float = _number(0.15, "q: a work refits a given fit group")
+    work_rate: float = _number(1 / 2600, "r: a later work in a week; one in fifty years")
+    work_share: float = _number(0.10, "q: a work refits a given fit group")
     replacement_rate: float = _number(
-        1 / 20_000, "a part is replaced on its own in a week; one in twenty in twenty years"
+        1 / 40_000, "a part is replaced on its own in a week; one in forty in twenty years"
     )
     socket_factor: float = _number(
         3.0, "how many times more often a part in a socket is replaced than a soldered one"
@@ -37,9 +37,10 @@ class Defaults:
     same_joints: float = _number(
         0.95, "a part fitted with its group has joints that look like the group's"
     )
-    joints: Mapping[str, tuple[float, float, float]] = _number(
-        {"factory": (0.90, 0.35, 0.25), "hand": (0.10, 0.65, 0.75)},
-        "how often joints look so: at the build, after a later work, after a replacement",
+    joints: Mapping[str, tuple[float, float]] = _number(
+        {"factory": (0.35, 0.25), "hand": (0.65, 0.75)},
+        "how often joints look so after a later work, and after a replacement; at the build that "
+        "depends on the trade",
     )
     socketed: tuple[float, float] = _number(
         (0.30, 0.45),

@@ -45,7 +45,7 @@ NEGLIGIBLE = 1e-3
 
 @dataclass(frozen=True)
 class Lot:
-    """Parts of one fit group with the same marking and joints: one delivery, one delay.
+    """Parts of one fit group with the same marking, mount and joints: one delivery, one delay.
 
     ``dated`` (K, C) is how probable its readings are, as a ratio to knowing nothing; ``undated``
     the rest: no date here, or misread. ``replaced`` (C) is the likelihood of the marking if the
@@ -118,14 +118,13 @@ class BoardEvidence:
         build = np.ones((len(groups), len(mix), len(grid.first)))
         later = np.ones((len(groups), len(grid.first)))
         for number, group in enumerate(groups):
-            at_build, in_work = 1.0, 1.0
             if group.mount == "socketed":
-                at_build, in_work = self.defaults.socketed
+                build[number] *= self.defaults.socketed[0]
+                later[number] *= self.defaults.socketed[1]
             if (looks := self.usual[number]) is not None:
-                at_build *= self.defaults.joints[looks][0]
-                in_work *= self.defaults.joints[looks][1]
-            build[number] *= at_build
-            later[number] *= in_work
+                habits = [h.profile.joints(looks) for h in self.kernels.hypotheses]
+                build[number] *= np.array(habits)[:, None]
+                later[number] *= self.defaults.joints[looks][0]
         for lot in self.lots:
             at_lot, in_lot = lot.curves(mix)
             build[lot.group] *= at_lot
@@ -263,14 +262,14 @@ def _known_parts(survey: Survey) -> dict[str, int]:
 def _deliveries(
     survey: Survey, groups: FitGroups, known: dict[str, int]
 ) -> list[tuple[int, tuple[SurveyedPart, ...]]]:
-    """Parts by fit group, marking and joints, in file order."""
+    """Parts by fit group, marking, mount and joints, in file order."""
     of_ref = {ref: number for number, group in enumerate(groups.groups) for ref in group.refs}
-    found: dict[tuple[int, str, str | None], list[SurveyedPart]] = {}
+    found: dict[tuple[int, str, str | None, str | None], list[SurveyedPart]] = {}
     for part in survey.parts():
         if part.ref not in known:
-            key = (of_ref[part.ref], " ".join(part.marking.split()), part.joints)
+            key = (of_ref[part.ref], " ".join(part.marking.split()), part.mount, part.joints)
             found.setdefault(key, []).append(part)
-    return [(group, tuple(parts)) for (group, _, _), parts in found.items()]
+    return [(group, tuple(parts)) for (group, *_), parts in found.items()]
 
 
 def _usual_joints(survey: Survey, groups: FitGroups) -> tuple[str | None, ...]:
@@ -286,11 +285,15 @@ def _usual_joints(survey: Survey, groups: FitGroups) -> tuple[str | None, ...]:
 def _joint_factors(
     part: SurveyedPart, usual: str | None, defaults: Defaults
 ) -> tuple[float, float]:
-    """What a part's joints say if it went in with its group, and if it was replaced alone."""
-    if part.joints is None or part.joints not in defaults.joints or usual is None:
+    """What a part's joints say if it went in with its group, and if it was replaced alone.
+
+    A part in a socket has none of its own: the socket's joints stay when it is swapped.
+    """
+    noted = part.joints is not None and part.joints in defaults.joints
+    if not noted or usual is None or part.mount == "socketed":
         return 1.0, 1.0
     same = defaults.same_joints if part.joints == usual else 1 - defaults.same_joints
-    return same, defaults.joints[part.joints][2]
+    return same, defaults.joints[part.joints or usual][1]
 
 
 def _lots(

@@ -111,15 +111,13 @@ def _stamp(posterior: Posterior) -> list[Inspection]:
 def _joints(posterior: Posterior) -> list[Inspection]:
     """Joints of groups whose origin is open and whose joints were not noted."""
     evidence = posterior.evidence
-    table = evidence.defaults.joints
     found = []
     for number, group in enumerate(evidence.groups.groups):
         if evidence.usual[number] is not None or group.mount == "socketed":
             continue
         original = float(posterior.histories.original[number].sum())
-        joint = np.array(
-            [[original * built, (1 - original) * later] for built, later, _ in table.values()]
-        )
+        odds = [posterior.joints(looks) for looks in evidence.defaults.joints]
+        joint = np.array([[original * built, (1 - original) * later] for built, later in odds])
         found.append(
             Inspection(
                 observation=f"the solder joints of {group.name}",

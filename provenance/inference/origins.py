@@ -206,7 +206,7 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
         )
     looks = evidence.usual[lot.group]
     if looks is not None:
-        joint = decibans(*defaults.joints[looks][:2])
+        joint = decibans(*posterior.joints(looks))
         others -= joint
         own = decibans(lot.follow, lot.apart) if part.joints else 0.0
         weights.append(

@@ -78,6 +78,11 @@ class Posterior:
             weight[h.profile.name] += float(mass)
         return weight
 
+    def joints(self, looks: str) -> tuple[float, float]:
+        """How often joints look so at the build, by what the board shows of its trade, and later."""
+        built = sum(p * self._profiles[name].joints(looks) for name, p in self.trades.items())
+        return built, self.evidence.defaults.joints[looks][0]
+
     @cached_property
     def bits(self) -> float:
         """How much the result says beyond the production years: relative entropy, in bits."""

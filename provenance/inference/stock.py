@@ -65,6 +65,12 @@ class Profile:
     board: Lognormal
     """From the fabrication code of the bare board to the build."""
     source: str
+    hand: float = 0.10
+    """Probability that the joints of a build look like hand work: common practice."""
+
+    def joints(self, looks: str) -> float:
+        """How often the joints of a build look so."""
+        return self.hand if looks == "hand" else 1 - self.hand
 
 
 PROFILES: tuple[Profile, ...] = (
@@ -83,6 +89,7 @@ PROFILES: tuple[Profile, ...] = (
         ),
         board=Lognormal(5.2, 0.5),
         source="fitted to the field boards by tests/benchmarks/fit_stock.py",
+        hand=0.03,
     ),
     Profile(
         name="small series",
@@ -98,6 +105,7 @@ PROFILES: tuple[Profile, ...] = (
         ),
         board=Lognormal(13.0, 0.7),
         source="common practice",
+        hand=0.15,
     ),
     Profile(
         name="one-off",
@@ -111,6 +119,7 @@ PROFILES: tuple[Profile, ...] = (
         ),
         board=Lognormal(26.0, 1.0),
         source="common practice",
+        hand=0.8,
     ),
     Profile(
         name="workshop",
@@ -124,6 +133,7 @@ PROFILES: tuple[Profile, ...] = (
         ),
         board=Lognormal(20.0, 0.9),
         source="common practice",
+        hand=0.5,
     ),
 )
 """The trades, each with its source. ``board`` of the three that no data here speak of is wide."""

@@ -132,15 +132,18 @@ class Slow:
     def _lots(self) -> Iterator[_Lot]:
         for group in range(len(self.fit.groups)):
             looks = self.looks(group)
-            together: defaultdict[tuple[str, str | None], list[SurveyedPart]] = defaultdict(list)
+            together: defaultdict[tuple[str, str | None, str | None], list[SurveyedPart]] = (
+                defaultdict(list)
+            )
             for part in self._members(group):
-                together[part.marking, part.joints].append(part)
-            for (marking, joints), parts in together.items():
+                together[part.marking, part.mount, part.joints].append(part)
+            for (marking, _, joints), parts in together.items():
                 stays = alone = 1.0
-                if looks and joints in ("factory", "hand"):
+                socketed = parts[0].mount == "socketed"
+                if looks and joints in ("factory", "hand") and not socketed:
                     same = self.defaults.same_joints
                     stays = (same if joints == looks else 1 - same) ** len(parts)
-                    alone = self.defaults.joints[joints][2] ** len(parts)
+                    alone = self.defaults.joints[joints][1] ** len(parts)
                 yield _Lot(
                     group,
                     tuple(p.ref for p in parts),
@@ -237,7 +240,8 @@ class Slow:
         if self.fit.groups[group].mount == "socketed":
             weight *= self.defaults.socketed[later]
         if (looks := self.looks(group)) is not None:
-            weight *= self.defaults.joints[looks][later]
+            habit = self.defaults.joints[looks][0] if later else profile.joints(looks)
+            weight *= habit
         for piece in self.survey.evidence:
             if piece.section in self.fit.groups[group].sections:
                 transit = LATER.transit if later else profile.transit
