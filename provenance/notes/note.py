@@ -7,7 +7,7 @@ user can replace file by file; the marks of Markdown, text and HTML are in ``pap
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
@@ -166,9 +166,13 @@ def note(
     own. Raises ProvenanceError where a template is at fault, or a listing stays too long.
     """
     body = note_body(finding, survey, for_, format, templates)
+    return finished(body, f"{finding.title}: {for_}", format, templates)
+
+
+def finished(body: str, title: str, format: Format, templates: Path | None) -> str:
+    """The body of a note as a whole file: in HTML with a page round it."""
     if format != "html":
         return re.sub(r"\n{3,}", "\n\n", body.strip("\n")) + "\n"
-    title = f"{finding.title}: {for_}"
     values = {"title": title, "body": Markup(body)}
     return render("page.j2", "html", templates, values).strip() + "\n"
 
@@ -182,18 +186,25 @@ def note_body(
     *,
     under: int = 0,
 ) -> str:
-    """The note without the page round it; its headings below level ``under`` where it is HTML."""
+    """The note without the page round it; its headings below level ``under``."""
     if for_ != "listing":
         return render(f"{for_}.j2", format, templates, told(finding, survey, IN_FULL), under)
+    return shortest("listing.j2", format, templates, lambda step: told(finding, survey, step))
+
+
+def shortest(
+    name: str, format: Format, templates: Path | None, tell: Callable[[Brevity], dict[str, Any]]
+) -> str:
+    """A listing, named as fully as the limit of words lets it be."""
     count = 0
     for step in LISTING_STEPS:
-        body = render("listing.j2", format, templates, told(finding, survey, step), under)
+        body = render(name, format, templates, tell(step))
         count = word_count(body, format)
         if count <= LISTING_WORDS:
             return body
     raise ProvenanceError(
         f"the listing has {count} words; {LISTING_WORDS} is the most. Fix: shorten the template "
-        f"listing.j2"
+        f"{name}"
     )
 
 

@@ -87,9 +87,9 @@ class Paper:
             tag = f"h{level + self.under}"
             return Markup(f"<{tag}>{said}</{tag}>\n")
         if self.form == "md":
-            return Markup(f"{'#' * level} {said}\n\n")
+            return Markup(f"{'#' * (level + self.under)} {said}\n\n")
         lines = textwrap.wrap(said, TEXT_WIDTH) or [""]
-        rule = ("=" if level == 1 else "-") * max(map(len, lines))
+        rule = ("=" if level + self.under == 1 else "-") * max(map(len, lines))
         return Markup("\n".join([*lines, rule]) + "\n\n")
 
     def paragraph(self, caller: Callable[[], str]) -> Markup:

@@ -36,6 +36,7 @@ from provenance.notes.statements import (
     summary,
     window,
 )
+from provenance.survey.whole import write_whole_bytes
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, WeekProbability, Window
@@ -658,7 +659,7 @@ def save_plot(finding: Finding, path: Path, what: str = "timeline") -> None:
             f"{path}: a plot cannot be written as {path.suffix or 'a file without a suffix'!r}. "
             f"Fix: end the name in .png, .svg or .pdf"
         )
-    path.write_bytes(_plot_bytes(FIGURES[what](finding), form))
+    write_whole_bytes(path, _plot_bytes(FIGURES[what](finding), form), overwrite=True)
 
 
 def _plot_bytes(figure: Figure, form: str) -> bytes:

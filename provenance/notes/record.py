@@ -76,7 +76,7 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
         "id": board,
         "type": "HumanMadeObject",
         "_label": words.visible(finding.title) or "Untitled board",
-        "identified_by": _names(finding, survey),
+        "identified_by": identity_names(finding.title or "Untitled board", survey.board.serial),
         "produced_by": _production(finding, survey, board),
         "modified_by": [*_inferred(finding, survey, board), *_recorded(survey, board)],
         "part": [_part(part, board) for part in finding.parts],
@@ -99,18 +99,13 @@ def _plain_type(label: str) -> Json:
     return {"type": "Type", "_label": label}
 
 
-def _names(finding: Finding, survey: Survey) -> list[Json]:
-    title = words.visible(finding.title) or "Untitled board"
-    names = [{"type": "Name", "content": title, "classified_as": [_type("primary name")]}]
-    for label, value in (("serial number", survey.board.serial),):
-        if value:
-            names.append(
-                {
-                    "type": "Identifier",
-                    "content": words.visible(value),
-                    "classified_as": [_plain_type(label)],
-                }
-            )
+def identity_names(title: str, serial: str | None) -> list[Json]:
+    """The name of a board or a machine, and its serial number where it has one."""
+    name = words.visible(title) or "Untitled"
+    names = [{"type": "Name", "content": name, "classified_as": [_type("primary name")]}]
+    if serial:
+        number = {"type": "Identifier", "content": words.visible(serial)}
+        names.append({**number, "classified_as": [_plain_type("serial number")]})
     return names
 
 
@@ -132,7 +127,8 @@ def _time_span(first: date | None, last: date | None, edtf: str, label: str) -> 
     return span
 
 
-def _window_span(windows: Iterable[Window]) -> Json | None:
+def window_span(windows: Iterable[Window]) -> Json | None:
+    """The 95 per cent window as a TimeSpan with its outer bounds; None where there is none."""
     outer = window(windows, OUTER)
     if outer is None:
         return None
@@ -143,7 +139,7 @@ def _window_span(windows: Iterable[Window]) -> Json | None:
 
 def _production(finding: Finding, survey: Survey, board: str) -> Json:
     made: Json = {"id": f"{board}#build", "type": "Production", "_label": "Build"}
-    if finding.build.dated and (span := _window_span(finding.build.windows)):
+    if finding.build.dated and (span := window_span(finding.build.windows)):
         made["timespan"] = span
     if survey.board.maker:
         maker = words.visible(survey.board.maker)
@@ -242,7 +238,7 @@ def _inferred(finding: Finding, survey: Survey, board: str) -> Iterator[Json]:
     for said in claims(finding, ASSERTED_FROM):
         yield _modification(
             f"Later work: {said.subject}",
-            _window_span(said.work.windows),
+            window_span(said.work.windows),
             [_addition(ref, board) for ref in said.parts if not said.alternatives],
             f"Inferred from the markings: {words.probable(said.probability)}.",
         )
@@ -251,7 +247,7 @@ def _inferred(finding: Finding, survey: Survey, board: str) -> Iterator[Json]:
             ref = found.part.ref
             yield _modification(
                 f"Replacement of {words.visible(ref)}",
-                _window_span(found.part.fitted),
+                window_span(found.part.fitted),
                 [_removal(ref, board), _addition(ref, board)],
                 f"Inferred from the markings: {words.probable(found.probability)}.",
             )

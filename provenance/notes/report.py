@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
@@ -23,7 +24,7 @@ from provenance.notes.record import finding_json, json_text, linked_art, parts_c
 from provenance.notes.statements import account_phrase, standings, summary
 
 if TYPE_CHECKING:
-    from provenance.inference.finding import Finding
+    from provenance.inference.finding import Finding, Method
     from provenance.notes.statements import Standing
     from provenance.survey.model import Survey
 
@@ -73,7 +74,7 @@ def report_html(finding: Finding, survey: Survey) -> str:
         ),
         contents=CONTENTS,
         body=board_body(finding, survey),
-        finding=finding,
+        method=finding.method,
         footer=(
             f"Fingerprint of the survey (SHA-256): {finding.method.fingerprint}. Stated "
             f"probabilities are exact to {finding.method.error_bound:.1e}."
@@ -86,9 +87,9 @@ def page(
     title: str,
     kind: str,
     identity: object,
-    contents: object,
+    contents: Sequence[tuple[str, str]],
     body: str,
-    finding: Finding,
+    method: Method,
     footer: str,
 ) -> str:
     """A body of HTML as a whole page with the style sheet, the script and the policy."""
@@ -103,8 +104,8 @@ def page(
         "css": Markup(_asset("report.css")),
         "script": Markup(script),
         "script_hash": f"sha256-{digest}",
-        "today": finding.method.today,
-        "version": finding.method.version,
+        "today": method.today,
+        "version": method.version,
         "footer": footer,
     }
     return render("report.j2", "html", None, values).strip() + "\n"
@@ -114,12 +115,16 @@ def _asset(name: str) -> str:
     return (files("provenance.notes") / "templates" / name).read_text(encoding="utf-8")
 
 
-def board_body(finding: Finding, survey: Survey, id_: str = "") -> str:
-    """The sections of one board; ``id_`` goes before every anchor, for several on a page."""
+def board_body(finding: Finding, survey: Survey, id_: str = "", top: int = 2) -> str:
+    """The sections of one board, under headings of level ``top``.
+
+    ``id_`` goes before every anchor, for several boards on a page.
+    """
     values = told(finding, survey, IN_FULL)
     found = standings(finding, survey)
     values |= {
         "id": id_,
+        "top": top,
         "summary": summary(finding, survey),
         "timeline": Markup(plot_svg(finding, "timeline", id_)),
         "map": Markup(plot_svg(finding, "board", id_)),
@@ -129,8 +134,8 @@ def board_body(finding: Finding, survey: Survey, id_: str = "") -> str:
             comparison_sentences(finding, c, in_full=False) for c in finding.comparisons
         ),
         "listing": " ".join(note(finding, survey, "listing", "txt").split()),
-        "owner": Markup(note_body(finding, survey, "owner", "html", under=2)),
-        "archive": Markup(note_body(finding, survey, "archive", "html", under=2)),
+        "owner": Markup(note_body(finding, survey, "owner", "html", under=top)),
+        "archive": Markup(note_body(finding, survey, "archive", "html", under=top)),
         "records": (
             ("Linked Art (JSON-LD)", "linked-art", _lines(json_text(linked_art(finding, survey)))),
             ("Parts (CSV)", "csv", _lines(parts_csv(finding))),

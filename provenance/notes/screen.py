@@ -48,7 +48,7 @@ def screen_text(finding: Finding, survey: Survey, width: int = 80, colour: bool 
     width = max(width, NARROWEST)
     blocks = [
         _title(finding, width, colour),
-        _wrapped(summary(finding, survey), width),
+        wrapped(summary(finding, survey), width),
         "\n\n".join(_tables(finding, survey, width, colour)),
         _results(finding, width, colour),
     ]
@@ -76,7 +76,8 @@ def _folded(text: str, width: int, first: str = "", then: str = "") -> list[str]
     return lines
 
 
-def _wrapped(sentences: tuple[str, ...] | list[str], width: int, bullet: str = "- ") -> str:
+def wrapped(sentences: tuple[str, ...] | list[str], width: int, bullet: str = "- ") -> str:
+    """Sentences as a list, folded to so many cells."""
     indent = " " * len(bullet)
     return "\n".join(line for said in sentences for line in _folded(said, width, bullet, indent))
 
@@ -166,7 +167,7 @@ def _results(finding: Finding, width: int, colour: bool) -> str:
         ("Warnings", [_told(warning) for warning in finding.warnings]),
     ]
     blocks = [
-        f"{_bold(heading, colour)}\n{_wrapped(lines, width)}" for heading, lines in parts if lines
+        f"{_bold(heading, colour)}\n{wrapped(lines, width)}" for heading, lines in parts if lines
     ]
     return "\n\n".join(blocks)
 

@@ -1,0 +1,148 @@
+"""The account of several boards of one machine."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+
+import pytest
+from cromulent import model
+from cromulent.reader import Reader
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from markdown_it import MarkdownIt
+from rdflib import Graph
+from rich.cells import cell_len
+
+from provenance.census.machine import Belonging, MachineFinding, date_machine
+from provenance.notes.machine import (
+    machine_linked_art,
+    machine_note,
+    machine_report_html,
+    machine_screen_text,
+    machine_summary,
+)
+from provenance.notes.note import LISTING_WORDS, word_count
+from provenance.survey.files import load
+from provenance.survey.model import Board, Machine
+from tests.notes import boards
+from tests.notes.strategies import cases
+from tests.notes.test_note import flat
+from tests.notes.test_record import for_cromulent
+from tests.notes.test_report import Page
+
+SLOW = settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FIXTURE = "fixtures/two-board-machine.yaml"
+Pair = tuple[MachineFinding, Machine]
+
+
+def machine(held: tuple[float, ...], together: float, made: list[boards.Case]) -> Pair:
+    findings = tuple(case.finding for case in made)
+    windows = findings[0].build.windows
+    found = MachineFinding(
+        title="Studio rack",
+        boards=findings,
+        belonging=tuple(
+            Belonging(title=f.title or "Untitled board", probability=p)
+            for f, p in zip(findings, held, strict=True)
+        ),
+        together=together,
+        windows=windows,
+        edtf=boards.interval(windows),
+        warnings=(),
+    )
+    identity = Board.model_construct(title="Studio rack", serial="S7", maker="Larkfield")
+    return found, Machine.model_construct(
+        machine=identity, boards=tuple(case.survey for case in made)
+    )
+
+
+@pytest.fixture
+def pair() -> Pair:
+    return machine((0.97, 0.12), 0.1, [boards.synthesiser(), boards.all_original()])
+
+
+def test_a_board_that_does_not_belong_is_pointed_out_with_its_probability(pair: Pair) -> None:
+    said = " ".join(machine_summary(pair[0]))
+    assert "That both boards were built for one machine is very unlikely (10%)" in said
+    assert "That Laboratory counter was built for this machine is unlikely (12%)" in said
+    assert "Put together" not in said
+
+
+def test_boards_that_belong_give_the_machine_its_date() -> None:
+    found, _ = machine((0.98, 0.97), 0.96, [boards.all_original(), boards.all_original()])
+    said = " ".join(machine_summary(found))
+    assert "That both boards were built for one machine is extremely likely (96%)" in said
+    assert "Put together between June and September 1980: very likely (90%)" in said
+
+
+def test_the_screen_tells_the_machine_then_each_board(pair: Pair) -> None:
+    text = machine_screen_text(*pair)
+    assert max(map(cell_len, text.splitlines())) <= 80
+    places = [text.index(s) for s in ("Studio rack", "Six-voice", "U14", "Laboratory counter\n===")]
+    assert places == sorted(places)
+
+
+@SLOW
+@given(st.lists(cases(), min_size=1, max_size=5), st.floats(0, 1))
+def test_a_listing_of_any_machine_has_at_most_120_words(
+    made: list[boards.Case], together: float
+) -> None:
+    pair = machine((together,) * len(made), together, made)
+    for form in ("txt", "md"):
+        assert 5 < word_count(machine_note(*pair, "listing", form), form) <= LISTING_WORDS
+
+
+def test_the_listing_says_whether_the_boards_belong_and_what_was_changed(pair: Pair) -> None:
+    text = flat(machine_note(*pair, "listing", "txt"))
+    for said in (
+        "That its two boards were built for one machine is very unlikely (10%)",
+        "interface board (U30 to U32)",
+        "U14",
+        "One work on record",
+        "Parts not recorded were not checked",
+    ):
+        assert said in text
+
+
+@pytest.mark.parametrize("purpose", ["owner", "archive"])
+def test_the_longer_notes_hold_each_board_under_the_machine(pair: Pair, purpose: str) -> None:
+    html = MarkdownIt().enable("table").render(machine_note(*pair, purpose, "md"))
+    heads = [tag for tag, _ in Page(html).tags if tag in ("h1", "h2", "h3")]
+    assert heads.count("h1") == 1
+    assert "h3" in heads
+    text = flat(machine_note(*pair, purpose, "txt"))
+    for said in ("Together", "Studio rack", "Six-voice", "Laboratory counter"):
+        assert said in text
+
+
+def test_the_record_holds_each_board_as_a_part(pair: Pair) -> None:
+    found = machine_linked_art(*pair)
+    made = Reader().read(for_cromulent(found))
+    assert isinstance(made, model.HumanMadeObject)
+    assert len(made.part) == 2
+    assert "timespan" not in found["produced_by"]
+    context = json.loads((files("cromulent") / "data" / "linked-art.json").read_text())
+    local = json.dumps({**found, "@context": context["@context"]})
+    assert len(Graph().parse(data=local, format="json-ld")) > 100
+
+
+def test_the_report_of_a_machine_nests_and_keeps_the_boards_apart(pair: Pair) -> None:
+    page = Page(machine_report_html(*pair))
+    ids = [attrs["id"] for _, attrs in page.tags if "id" in attrs]
+    assert len(ids) == len(set(ids))
+    assert {"b1", "b2", "b1-parts", "b2-parts", "together"} <= set(ids)
+    for _, attrs in page.tags:
+        if (attrs.get("href") or "").startswith("#"):
+            assert str(attrs["href"])[1:] in ids
+
+
+def test_the_two_board_machine_of_the_fixtures_is_told_whole() -> None:
+    loaded = load(FIXTURE)
+    assert isinstance(loaded, Machine)
+    found = date_machine(loaded)
+    text = " ".join(machine_screen_text(found, loaded).split())
+    for board in found.belonging:
+        assert board.title in text
+    assert "were built for one machine is" in text
+    Page(machine_report_html(found, loaded))
