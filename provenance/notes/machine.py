@@ -61,6 +61,8 @@ def machine_summary(found: MachineFinding) -> tuple[str, ...]:
                 f"{words.probable(belonging.probability)}"
             )
         )
+    if found.together < 0.5 and all(board.probability >= 0.5 for board in found.belonging):
+        said.append("The dates do not say which of them is the stranger.")
     for board in found.belonging:
         if board.probability < 0.5 or found.together < 0.5:
             said.append(

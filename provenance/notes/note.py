@@ -267,7 +267,8 @@ def _row(thing: object, *names: str) -> tuple[object, ...]:
     return tuple(getattr(thing, name) for name in names if not name.startswith("_"))
 
 
-WORDING = {
+WORDING: dict[str, Callable[..., str]] = {
+    "share": share,
     "counted": words.counted,
     "number": words.number,
     "percent": words.percent,
@@ -324,7 +325,6 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "touched": tuple(p for p in parts if p.ref in touched),
         "parts": parts,
         "total": len(parts),
-        "share": share,
         "unchanged": bool(found)
         and finding.build.dated
         and not works

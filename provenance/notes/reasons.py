@@ -155,7 +155,7 @@ def reading_sentence(part: PartFinding) -> str:
     if read is None or part.no_date > 0.5:
         return words.sentence(f"no date was read in the marking: {words.probable(part.no_date)}")
     return words.sentence(
-        f"{words.visible(read.text)} was read as {read.scheme}, {words.when(read.first, read.last)}"
+        f"{words.visible(read.text)} was read as {read.scheme.replace('_', ' ')}, {words.when(read.first, read.last)}"
         f": {words.probable(read.probability)}"
     )
 

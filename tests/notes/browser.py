@@ -15,13 +15,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
-
-from selenium import webdriver
-from selenium.webdriver.chrome.service import Service
+from typing import TYPE_CHECKING, Any
 
 from provenance.notes.report import report_html
 from tests.notes import boards
+
+if TYPE_CHECKING:
+    from selenium import webdriver
 
 FLAGS = (
     "--headless=new",
@@ -42,6 +42,9 @@ ROOT = Path(__file__).parents[2]
 @contextmanager
 def chromium() -> Iterator[webdriver.Chrome]:
     """A browser that records its console and every request."""
+    from selenium import webdriver  # noqa: PLC0415 - needed only where a browser is
+    from selenium.webdriver.chrome.service import Service  # noqa: PLC0415
+
     options = webdriver.ChromeOptions()
     options.binary_location = shutil.which("chromium") or "chromium"
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})

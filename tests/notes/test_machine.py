@@ -69,6 +69,11 @@ def test_a_board_that_does_not_belong_is_pointed_out_with_its_probability(pair: 
     assert "Put together" not in said
 
 
+def test_where_the_stranger_is_not_known_it_is_said() -> None:
+    found, _ = machine((0.52, 0.52), 0.08, [boards.synthesiser(), boards.all_original()])
+    assert "do not say which of them is the stranger" in " ".join(machine_summary(found))
+
+
 def test_boards_that_belong_give_the_machine_its_date() -> None:
     found, _ = machine((0.98, 0.97), 0.96, [boards.all_original(), boards.all_original()])
     said = " ".join(machine_summary(found))
