@@ -154,9 +154,10 @@ def reading_sentence(part: PartFinding) -> str:
     read = part.reading
     if read is None or part.no_date > 0.5:
         return words.sentence(f"no date was read in the marking: {words.probable(part.no_date)}")
+    scheme = read.scheme.replace("_", " ")
     return words.sentence(
-        f"{words.visible(read.text)} was read as {read.scheme.replace('_', ' ')}, {words.when(read.first, read.last)}"
-        f": {words.probable(read.probability)}"
+        f"{words.visible(read.text)} was read as {scheme}, {words.when(read.first, read.last)}: "
+        f"{words.probable(read.probability)}"
     )
 
 
