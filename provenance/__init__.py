@@ -29,13 +29,20 @@ if TYPE_CHECKING:
     from provenance.markings.reading import Reading as Reading
     from provenance.markings.reading import Token as Token
     from provenance.markings.schemes import all_schemes as all_schemes
-    from provenance.notes.machine_text import machine_text as machine_text
+    from provenance.notes.machine import machine_linked_art as machine_linked_art
+    from provenance.notes.machine import machine_note as machine_note
+    from provenance.notes.machine import machine_report_html as machine_report_html
+    from provenance.notes.machine import machine_screen_text as machine_screen_text
+    from provenance.notes.machine_parts import machine_parts_csv as machine_parts_csv
+    from provenance.notes.machine_parts import machine_why_text as machine_why_text
     from provenance.notes.note import note as note
+    from provenance.notes.plots import save_plot as save_plot
     from provenance.notes.reading_text import reading_record as reading_record
     from provenance.notes.reading_text import reading_text as reading_text
     from provenance.notes.reasons import why_text as why_text
     from provenance.notes.record import finding_json as finding_json
     from provenance.notes.record import finding_schema_text as finding_schema_text
+    from provenance.notes.record import json_text as json_text
     from provenance.notes.record import linked_art as linked_art
     from provenance.notes.record import parts_csv as parts_csv
     from provenance.notes.report import report_html as report_html
@@ -69,16 +76,23 @@ _HOMES = {
     "finding_schema_text": "notes.record",
     "fingerprint": "survey.files",
     "fit_groups": "graph",
+    "json_text": "notes.record",
     "linked_art": "notes.record",
     "load": "survey.files",
     "load_survey": "survey.files",
-    "machine_text": "notes.machine_text",
+    "machine_linked_art": "notes.machine",
+    "machine_note": "notes.machine",
+    "machine_parts_csv": "notes.machine_parts",
+    "machine_report_html": "notes.machine",
+    "machine_screen_text": "notes.machine",
+    "machine_why_text": "notes.machine_parts",
     "note": "notes.note",
     "parts_csv": "notes.record",
     "read_marking": "markings.reader",
     "reading_record": "notes.reading_text",
     "reading_text": "notes.reading_text",
     "report_html": "notes.report",
+    "save_plot": "notes.plots",
     "schema_text": "survey.schema",
     "screen_text": "notes.screen",
     "template_text": "survey.template",

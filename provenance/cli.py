@@ -1,8 +1,8 @@
 """The command line: one short function a command, each the twin of a call in Python.
 
 Knows arguments, options, exit codes and where output goes; every other thing is done in the module
-that a command names. A command imports what it needs when it runs, so that each starts as fast as
-it can.
+that a command names. The public names of ``provenance`` load when they are first used, so that each
+command starts as fast as it can.
 
 Exit codes: 0 done; 1 the reader of the output went away, or the run was broken off; 2 something in
 the input is wrong, with one message on standard error.
@@ -17,11 +17,13 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn, TextIO
 
 import typer
 
+import provenance
 from provenance.errors import ProvenanceError, SurveyError
 
 if TYPE_CHECKING:
-    from provenance.inference.finding import Finding
-    from provenance.survey.model import Machine, Survey
+    from collections.abc import Callable
+
+    from provenance import Finding, Machine, MachineFinding, Survey
 
 app = typer.Typer(
     name="provenance",
@@ -43,9 +45,7 @@ Force = Annotated[bool, typer.Option("--force", help="Write over a file that is 
 
 def _version(asked: bool) -> None:
     if asked:
-        from provenance import __version__
-
-        typer.echo(__version__)
+        typer.echo(provenance.__version__)
         raise typer.Exit
 
 
@@ -68,11 +68,9 @@ def new(
 
     The template is itself a valid survey of an invented board; replace the example by your own.
     """
-    from provenance import template_text, write_whole
-
     if file.suffix.casefold() not in (".yaml", ".yml"):
         raise ProvenanceError(f"{_shown(file)}: the template is YAML. Fix: end the name in .yaml")
-    write_whole(file, template_text(), overwrite=force)
+    provenance.write_whole(file, provenance.template_text(), overwrite=force)
     typer.echo(f"Wrote {_shown(file)}. Next: edit it, then provenance check {_shown(file)}")
 
 
@@ -82,16 +80,15 @@ def check(file: SurveyFile) -> None:
 
     Every mistake is listed with its file, line, key and the likely fix.
     """
-    from provenance import Survey, fit_groups, load
     from provenance.notes.catalogue import checked_text
 
     try:
-        loaded = load(file)
+        loaded = provenance.load(file)
     except SurveyError as problem:
         _complain(problem, *problem.others)
         raise typer.Exit(2) from None
-    boards = (loaded,) if isinstance(loaded, Survey) else loaded.boards
-    _say(checked_text(str(file), [(board, fit_groups(board)) for board in boards]))
+    boards = (loaded,) if isinstance(loaded, provenance.Survey) else loaded.boards
+    _say(checked_text(str(file), [(board, provenance.fit_groups(board)) for board in boards]))
 
 
 @app.command()
@@ -130,11 +127,9 @@ def read(
     """
     from functools import partial
 
-    from provenance.markings.reader import read_marking
-
     if (marking is None) == (table is None):
         raise typer.BadParameter("give a marking, or a table with --from")
-    read_one = partial(read_marking, near=near, years=(1960, until) if until else None)
+    read_one = partial(provenance.read_marking, near=near, years=(1960, until) if until else None)
     if table is not None or marking == "-":
         from provenance.notes import reading_rows as rows
 
@@ -149,32 +144,29 @@ def read(
                 as_json=as_json,
             )
         return
-    from provenance.notes.reading_text import (
-        reading_record,
-        reading_text,
-        typed_marking,
-    )
+    from provenance.notes.reading_text import typed_marking
 
     reading = read_one(typed_marking(marking or ""))
-    _say(_json(reading_record(reading)) if as_json else reading_text(reading))
+    if as_json:
+        _say(_json(provenance.reading_record(reading)))
+    else:
+        _say(provenance.reading_text(reading))
 
 
 @app.command()
 def schemes() -> None:
     """List the known ways of writing a date."""
-    from provenance.markings.schemes import all_schemes
     from provenance.notes.catalogue import schemes_text
 
-    _say(schemes_text(all_schemes()))
+    _say(schemes_text(provenance.all_schemes()))
 
 
 @app.command()
 def families() -> None:
     """List the known families of part numbers."""
-    from provenance.markings.families import families as known
     from provenance.notes.catalogue import families_text
 
-    _say(families_text(known()))
+    _say(families_text(provenance.families()))
 
 
 @app.command()
@@ -190,21 +182,25 @@ def date(
     """Date a board and its later works.
 
     Prints when the board was built, what was changed later and when, how sure that is, each part's
-    reading and origin, and what the result rests on.
+    reading and origin, and what the result rests on. Of a machine of several boards it also says
+    whether they belong together.
     """
-    from provenance import Survey, date_board, finding_json, load, screen_text
 
-    loaded = load(file)
-    if not isinstance(loaded, Survey):
-        _date_machine(loaded, as_json, plot)
-        return
-    finding = date_board(loaded, reasons=as_json)
-    if plot is not None:
-        _draw(finding, plot, file, force)
-    if as_json:
-        _say_as_utf8(finding_json(finding))
-    else:
-        _say(screen_text(finding, loaded, colour=_colour()))
+    def board(finding: Finding, survey: Survey) -> str:
+        if plot is not None:
+            _draw(finding, plot, file, force)
+        if as_json:
+            return provenance.finding_json(finding)
+        return provenance.screen_text(finding, survey, colour=_colour())
+
+    def machine(finding: MachineFinding, machine: Machine) -> str:
+        if plot is not None:
+            raise ProvenanceError("a plot is of one board. Fix: name the survey of one board")
+        if as_json:
+            return provenance.json_text(finding.model_dump(mode="json"))
+        return provenance.machine_screen_text(finding, machine, colour=_colour())
+
+    _say(_told(file, board, machine, reasons=as_json), document=as_json)
 
 
 @app.command()
@@ -219,10 +215,14 @@ def why(
     Gives the weight of each piece of evidence in decibans and in words, which observation carries
     the result, and which one not yet made would tell most.
     """
-    from provenance import why_text
-
-    finding, survey = _dated(file, reasons=ref is None)
-    _say(why_text(finding, survey, ref))
+    _say(
+        _told(
+            file,
+            lambda finding, survey: provenance.why_text(finding, survey, ref),
+            lambda finding, machine: provenance.machine_why_text(finding, machine, ref),
+            reasons=ref is None,
+        )
+    )
 
 
 @app.command()
@@ -241,10 +241,13 @@ def note(
     force: Force = False,
 ) -> None:
     """Write a note for a listing, owner or archive."""
-    from provenance import note as written
-
-    finding, survey = _dated(file, reasons=for_ == "archive")
-    _deliver(written(finding, survey, for_, form, templates), file, out, force)
+    text = _told(
+        file,
+        lambda finding, survey: provenance.note(finding, survey, for_, form, templates),
+        lambda finding, machine: provenance.machine_note(finding, machine, for_, form, templates),
+        reasons=for_ == "archive",
+    )
+    _deliver(text, file, out, force)
 
 
 @app.command()
@@ -262,17 +265,20 @@ def record(
     linked-art is JSON-LD in the Linked Art profile of CIDOC CRM, for a catalogue; csv is a table of
     the parts, for a spreadsheet; json is the whole finding, as documented in docs/.
     """
-    from provenance import finding_json, linked_art, parts_csv
 
-    finding, survey = _dated(file, reasons=form == "json")
-    match form:
-        case "linked-art":
-            text = _json(linked_art(finding, survey))
-        case "csv":
-            text = parts_csv(finding)
-        case "json":
-            text = finding_json(finding)
-    _deliver(text, file, out, force)
+    def board(finding: Finding, survey: Survey) -> str:
+        if form == "linked-art":
+            return provenance.json_text(provenance.linked_art(finding, survey))
+        return provenance.parts_csv(finding) if form == "csv" else provenance.finding_json(finding)
+
+    def machine(finding: MachineFinding, machine: Machine) -> str:
+        if form == "linked-art":
+            return provenance.json_text(provenance.machine_linked_art(finding, machine))
+        if form == "csv":
+            return provenance.machine_parts_csv(finding)
+        return provenance.json_text(finding.model_dump(mode="json"))
+
+    _deliver(_told(file, board, machine, reasons=form == "json"), file, out, force)
 
 
 @app.command()
@@ -286,47 +292,42 @@ def report(
     One HTML file that needs no network: timeline, board map, summary, parts, rival accounts,
     reasons, cautions, the note, and the records to copy.
     """
-    from provenance import report_html
-
-    finding, survey = _dated(file, reasons=True)
-    _deliver(report_html(finding, survey), file, out, force)
+    text = _told(
+        file,
+        provenance.report_html,
+        provenance.machine_report_html,
+        reasons=True,
+    )
+    _deliver(text, file, out, force)
 
 
 # ---- shared by the commands ------------------------------------------------------------------
 
 
-def _dated(file: Path, *, reasons: bool) -> tuple[Finding, Survey]:
-    """The finding and its survey; the reasons take some tens of further runs."""
-    from provenance import date_board, load_survey
+def _told(
+    file: Path,
+    board: Callable[[Finding, Survey], str],
+    machine: Callable[[MachineFinding, Machine], str],
+    *,
+    reasons: bool,
+) -> str:
+    """Date what a file records, and tell it as one board or as a machine of several.
 
-    survey = load_survey(file)
-    return date_board(survey, reasons=reasons), survey
+    ``reasons`` takes some tens of further runs of the inference.
+    """
+    loaded = provenance.load(file)
+    if isinstance(loaded, provenance.Survey):
+        return board(provenance.date_board(loaded, reasons=reasons), loaded)
+    return machine(provenance.date_machine(loaded, reasons=reasons), loaded)
 
 
 def _deliver(text: str, survey: Path, out: Path | None, force: bool) -> None:
     """To the file that was asked for, whole or not at all; else to standard output."""
     if out is None:
-        _say_as_utf8(text)
+        _say(text, document=True)
         return
-    from provenance import write_whole
-
-    write_whole(out, text, overwrite=force, inputs=[survey])
+    provenance.write_whole(out, text, overwrite=force, inputs=[survey])
     typer.echo(f"Wrote {_shown(out)}.")
-
-
-def _date_machine(machine: Machine, as_json: bool, plot: Path | None) -> None:
-    """The same for several boards of one machine: together, then each."""
-    from provenance import date_machine, machine_text
-
-    if plot is not None:
-        raise typer.BadParameter(
-            "a plot is of one board: name the survey of one", param_hint="--plot"
-        )
-    finding = date_machine(machine, reasons=as_json)
-    if as_json:
-        _say(_json(finding.model_dump(mode="json")))
-    else:
-        _say(machine_text(finding, machine, colour=_colour()))
 
 
 def _draw(finding: Finding, plot: Path, survey: Path, force: bool) -> None:
@@ -343,15 +344,11 @@ def _draw(finding: Finding, plot: Path, survey: Path, force: bool) -> None:
     typer.echo(f"Wrote {_shown(plot)}.", err=True)
 
 
-def _say(text: str) -> None:
-    sys.stdout.write(text)  # Looked up each time: a progress bar puts itself in its place.
-
-
-def _say_as_utf8(text: str) -> None:
-    """A document goes out as UTF-8 whatever the terminal takes, as it would into a file."""
-    if reconfigure := getattr(sys.stdout, "reconfigure", None):
+def _say(text: str, *, document: bool = False) -> None:
+    """Print a text; a document goes out as UTF-8 whatever the terminal takes, as into a file."""
+    if document and (reconfigure := getattr(sys.stdout, "reconfigure", None)):
         reconfigure(encoding="utf-8", newline="")
-    _say(text)
+    sys.stdout.write(text)  # Looked up each time: a progress bar puts itself in its place.
 
 
 def _json(record: Any) -> str:

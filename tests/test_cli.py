@@ -19,6 +19,7 @@ from provenance.cli import run
 from tests.generated_docs import commands
 
 ROOT = Path(__file__).parent.parent
+TWO_BOARDS = ROOT / "fixtures" / "two-board-machine.yaml"
 DEMO = ROOT / "fixtures" / "six-voice-synthesiser.yaml"
 BOARD = '{"sections": {"audio": {"mount": "soldered", "parts": {"U1": "XR4558 7923"}}}}'
 
@@ -307,14 +308,14 @@ def test_date_in_json_has_the_documented_keys(capsys: pytest.CaptureFixture[str]
 def test_date_of_a_machine_tells_whether_its_boards_belong_together(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    machine = load(ROOT / "fixtures" / "two-board-machine.yaml")
+    machine = load(TWO_BOARDS)
     assert isinstance(machine, Machine)
-    assert run(["date", str(ROOT / "fixtures" / "two-board-machine.yaml")]) == 0
+    assert run(["date", str(TWO_BOARDS)]) == 0
     said = capsys.readouterr().out
-    assert "built for one machine: " in said
+    assert "built for one machine" in said
     assert all(f"\n{board.board.title}\n" in said for board in machine.boards)
     assert max(map(len, said.splitlines())) <= 80
-    assert run(["date", str(ROOT / "fixtures" / "two-board-machine.yaml"), "--json"]) == 0
+    assert run(["date", str(TWO_BOARDS), "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert len(told["boards"]) == len(told["belonging"]) == len(machine.boards)
 
@@ -331,6 +332,34 @@ OUTPUTS = [
     *(["record", "--as", kind] for kind in ("linked-art", "csv", "json")),
     ["report"],
 ]
+
+
+@pytest.mark.parametrize("words", OUTPUTS, ids=" ".join)
+def test_an_output_of_a_machine_tells_of_each_board(words: list[str], tmp_path: Path) -> None:
+    name, *options = words
+    out = tmp_path / "out.txt"
+    assert run([name, str(TWO_BOARDS), *options, "-o", str(out)]) == 0
+    said = out.read_text(encoding="utf-8")
+    machine = load(TWO_BOARDS)
+    assert isinstance(machine, Machine)
+    assert [
+        board.board.title for board in machine.boards if str(board.board.title) not in said
+    ] == []
+
+
+def test_why_of_a_machine_tells_of_each_board_or_of_one_part(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    machine = load(TWO_BOARDS)
+    assert isinstance(machine, Machine)
+    first, second = machine.boards
+    only = next(iter({p.ref for p in first.parts()} - {p.ref for p in second.parts()}))
+    assert run(["why", str(TWO_BOARDS), only]) == 0
+    said = capsys.readouterr().out
+    assert f"{only}, " in said
+    assert str(second.board.title) not in said
+    assert run(["why", str(TWO_BOARDS), "NOPE"]) == 2
+
 
 STARTS = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}
 

@@ -1,0 +1,54 @@
+"""The parts of all the boards of a machine: why each is what it is, and as one table.
+
+Knows how boards are told apart where references repeat; how one board is told is in ``reasons``
+and ``record``.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING
+
+from provenance.errors import ProvenanceError
+from provenance.notes import words
+from provenance.notes.machine import machine_summary
+from provenance.notes.reasons import why_text
+from provenance.notes.record import neutral, parts_csv
+
+if TYPE_CHECKING:
+    from provenance.census.machine import MachineFinding
+    from provenance.survey.model import Machine
+
+
+def machine_why_text(
+    found: MachineFinding, machine: Machine, ref: str | None = None, width: int = 80
+) -> str:
+    """The reasons board by board; with ``ref``, of the parts of that reference.
+
+    Raises ProvenanceError where no board has a part of that reference.
+    """
+    blocks = [] if ref else ["\n".join(machine_summary(found)) + "\n"]
+    for board, finding, survey in zip(found.belonging, found.boards, machine.boards, strict=True):
+        if ref is None or any(part.ref == ref for part in finding.parts):
+            title = words.visible(board.title)
+            why = why_text(finding, survey, ref, width)
+            blocks.append(f"{title}\n{'=' * min(width, len(title))}\n\n{why}")
+    if not blocks:
+        raise ProvenanceError(
+            f"no board has a part {words.visible(ref or '')!r}. Fix: leave the reference out"
+        )
+    return "\n".join(blocks)
+
+
+def machine_parts_csv(found: MachineFinding) -> str:
+    """The parts of all boards as one CSV table, as ``parts_csv`` with the board's title first."""
+    out = io.StringIO()
+    rows = csv.writer(out)
+    for number, (board, finding) in enumerate(zip(found.belonging, found.boards, strict=True)):
+        heading, *parts = csv.reader(io.StringIO(parts_csv(finding), newline=""))
+        if number == 0:
+            rows.writerow(["board", *heading])
+        title = neutral(words.visible(board.title))
+        rows.writerows([title, *part] for part in parts)
+    return out.getvalue()
