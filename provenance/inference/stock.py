@@ -76,7 +76,7 @@ class Profile:
 PROFILES: tuple[Profile, ...] = (
     Profile(
         name="mass production",
-        prior=0.4,
+        prior=0.55,
         transit=Lognormal(2.0, 0.6),
         fresh=Lognormal(3.2, 0.75),
         old_sigma=0.8,
@@ -93,7 +93,7 @@ PROFILES: tuple[Profile, ...] = (
     ),
     Profile(
         name="small series",
-        prior=0.35,
+        prior=0.28,
         transit=Lognormal(6.0, 0.8),
         fresh=Lognormal(9.0, 0.8),
         old_sigma=0.8,
@@ -109,7 +109,7 @@ PROFILES: tuple[Profile, ...] = (
     ),
     Profile(
         name="one-off",
-        prior=0.1,
+        prior=0.06,
         transit=Lognormal(13.0, 1.0),
         fresh=Lognormal(26.0, 0.9),
         old_sigma=0.9,
@@ -123,7 +123,7 @@ PROFILES: tuple[Profile, ...] = (
     ),
     Profile(
         name="workshop",
-        prior=0.15,
+        prior=0.11,
         transit=Lognormal(4.0, 1.0),
         fresh=Lognormal(16.0, 0.9),
         old_sigma=1.0,
