@@ -33,7 +33,8 @@ def _value(value: object) -> str:
 def _settings(profile: Profile) -> str:
     total = sum(s.weight for s in profile.settings)
     return "; ".join(
-        f"{s.weight / total:.2f}: rho {s.rho:g}, age {s.age:g}" for s in profile.settings
+        f"{s.weight / total:.2f}: rho {s.rho:g}, age {s.age:g}, sigma {profile.old(s).sigma:g}"
+        for s in profile.settings
     )
 
 
@@ -64,15 +65,15 @@ def defaults_text() -> str:
         "`trade:` in the survey names one; without it all are weighed by how well they fit the",
         "board, starting from these prior probabilities. Delays are lognormal, given by their median",
         "and the sigma of their natural logarithm. Settings are the probability of each, with the",
-        "share of old lots (rho) and the median age of old stock in weeks. Hand joints: how often",
-        "the joints of a build look like hand work.",
+        "share of old lots (rho), the median age of old stock in weeks, and how far old lots of one",
+        "board lie apart (sigma). Hand joints: how often the joints of a build look like hand work.",
         "",
-        "| trade | prior | picking to fitting (D) | fresh stock | old stock, sigma | settings "
+        "| trade | prior | picking to fitting (D) | fresh stock | settings "
         "| bare board to build | hand joints | source |",
-        "|---|---|---|---|---|---|---|---|---|",
+        "|---|---|---|---|---|---|---|---|",
     ]
     lines += [
-        f"| {p.name} | {p.prior:g} | {_shape(p.transit)} | {_shape(p.fresh)} | {p.old_sigma:g} "
+        f"| {p.name} | {p.prior:g} | {_shape(p.transit)} | {_shape(p.fresh)} "
         f"| {_settings(p)} | {_shape(p.board)} | {p.hand:g} | {p.source} |"
         for p in PROFILES
     ]

@@ -58,11 +58,10 @@ def kernels(trade: str | None, profiles: tuple[Profile, ...] = PROFILES) -> Kern
     number: dict[Lognormal, int] = {}
     shares: list[list[tuple[int, float]]] = []
     for h in found:
-        old = Lognormal(h.stock.age, h.profile.old_sigma)
         shares.append(
             [
                 (number.setdefault(h.profile.fresh, len(number)), 1 - h.stock.rho),
-                (number.setdefault(old, len(number)), h.stock.rho),
+                (number.setdefault(h.profile.old(h.stock), len(number)), h.stock.rho),
             ]
         )
     mix = np.zeros((len(found), len(number)))

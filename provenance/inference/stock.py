@@ -41,11 +41,15 @@ class Lognormal:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """One setting of a board's stock: the share ``rho`` of old lots and their ``age``."""
+    """One setting of a board's stock: the share ``rho`` of old lots and their ``age``.
+
+    ``sigma`` is how far old lots of one board lie apart; without it the profile's.
+    """
 
     weight: float
     rho: float
     age: float
+    sigma: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +72,10 @@ class Profile:
     hand: float = 0.10
     """Probability that the joints of a build look like hand work: common practice."""
 
+    def old(self, stock: Stock) -> Lognormal:
+        """delta of old stock under one setting."""
+        return Lognormal(stock.age, self.old_sigma if stock.sigma is None else stock.sigma)
+
     def joints(self, looks: str) -> float:
         """How often the joints of a build look so."""
         return self.hand if looks == "hand" else 1 - self.hand
@@ -81,11 +89,13 @@ PROFILES: tuple[Profile, ...] = (
         fresh=Lognormal(3.2, 0.75),
         old_sigma=0.8,
         settings=(
-            Stock(0.36, 0.06, 20.0),
-            Stock(0.36, 0.40, 20.0),
-            Stock(0.10, 0.06, 60.0),
-            Stock(0.10, 0.40, 60.0),
-            Stock(0.08, 0.90, 30.0),
+            Stock(0.33, 0.06, 20.0),
+            Stock(0.31, 0.40, 20.0),
+            Stock(0.09, 0.06, 60.0),
+            Stock(0.09, 0.40, 60.0),
+            Stock(0.06, 0.90, 20.0, 0.4),
+            Stock(0.06, 0.90, 35.0, 0.4),
+            Stock(0.06, 0.90, 60.0, 0.4),
         ),
         board=Lognormal(5.2, 0.5),
         source="fitted to the field boards by tests/benchmarks/fit_stock.py",
@@ -203,7 +213,7 @@ def later_stock() -> Array:
             for s in LATER.settings
             for share, shape in (
                 (1 - s.rho, LATER.fresh),
-                (s.rho, Lognormal(s.age, LATER.old_sigma)),
+                (s.rho, LATER.old(s)),
             )
         ]
     )
