@@ -77,9 +77,10 @@ class Frame(NamedTuple):
 
 
 Entry = tuple[float, date, date, int, int, int, str, tuple[str, ...]]
-"""Odds, first and last day, year, start and end (in the token or the marking), scheme, reasons.
+"""Minus the odds, first and last day, year, start, end, scheme, reasons.
 
-A bare tuple, because thousands are made a second.
+A bare tuple, because thousands are made a second; minus the odds, because such tuples sort by
+falling odds, earlier days first where odds are equal. Positions are in the token or the marking.
 """
 
 
@@ -105,19 +106,24 @@ def nearness(near: int | None, first: int, last: int) -> Mapping[int, float]:
 
 
 @lru_cache(maxsize=65536)
-def dated(
-    offer: Proposal, first: int, last: int, today: date
+def _dated(
+    core: tuple[int, int, str, int, int], first: int, last: int, today: date
 ) -> tuple[tuple[int, tuple[date, date]], ...]:
-    """The calendar years and days that a proposal can mean; nothing later than today."""
-    dated = []
+    offer = Proposal("", 0, 0, *core)
+    found = []
     for year in calendar_years(offer.year, offer.cycle, first, last):
         try:
             span = offer.span(year)
         except ValueError:
             continue
         if span.first <= today:
-            dated.append((year, (span.first, span.last)))
-    return tuple(dated)
+            found.append((year, (span.first, span.last)))
+    return tuple(found)
+
+
+def dated(offer: Proposal, frame: Frame) -> tuple[tuple[int, tuple[date, date]], ...]:
+    """The calendar years and days that a proposal can mean; nothing later than today."""
+    return _dated(offer[3:], frame.first, frame.last, frame.today)
 
 
 def _split(text: str) -> list[tuple[str, int, int]]:
@@ -192,10 +198,12 @@ class Found(NamedTuple):
         """
         if not self.floors and not self.copyright:
             return 0
-        return max(
-            [*(year for at, year in self.floors.items() if at != place), *self.copyright.values()],
-            default=0,
-        )
+        years = list(self.copyright.values())
+        if place in self.floors:
+            years += [year for at, year in self.floors.items() if at != place]
+        else:
+            years += self.floors.values()
+        return max(years, default=0)
 
     def candidates(self) -> Iterable[tuple[int, Candidate]]:
         """Every candidate with its place, positions in the marking."""
@@ -210,23 +218,36 @@ class Found(NamedTuple):
         yield from self.others
 
 
+class Parts(NamedTuple):
+    """The part numbers of a marking."""
+
+    places: list[int]
+    certain: set[int]
+    """Places of those that can hardly be anything else."""
+    floors: dict[int, int]
+    supply: bool
+
+
+def _known_parts(looks: Sequence[Look]) -> Parts:
+    places = [place for place, piece in enumerate(looks) if piece.kind == "part"]
+    parts = Parts(places, set(), {}, any(looks[place].supply for place in places))
+    for place in places:
+        if (family := looks[place].family) is not None:
+            if family.family.first_made:
+                parts.floors[place] = family.family.first_made - FAMILY_SLACK
+            if len(family.prefix) > 1 or not family.number.isdigit():
+                parts.certain.add(place)
+    return parts
+
+
 def find(text: str, houses: tuple[House, ...] = ()) -> Found:
     """The tokens of a plain text, and every candidate for its date code."""
     tokens = _split(text)
     looks = [look(token[0]) for token in tokens]
     kinds = {piece.kind for piece in looks}
     copyright_years = _copyright_years(looks) if "copyright" in kinds else {}
-    parts = [place for place, piece in enumerate(looks) if piece.kind == "part"]
-    floors: dict[int, int] = {}
-    certain: set[int] = set()
-    supply = False
-    for place in parts:
-        if (family := looks[place].family) is not None:
-            if family.family.first_made:
-                floors[place] = family.family.first_made - FAMILY_SLACK
-            if len(family.prefix) > 1 or not family.number.isdigit():
-                certain.add(place)
-            supply = supply or family.family.kind == "supply"
+    known = _known_parts(looks)
+    parts, certain = known.places, known.certain
     spots: list[Spot] = []
     others: list[tuple[int, Candidate]] = []
     lines = [token[2] for token in tokens] if tokens and tokens[-1][2] else []
@@ -247,7 +268,7 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
                 elif parts[-1] > place:
                     keys.append("@part_behind")
             number = place + 1 < count and looks[place + 1].kind == "number"
-            spots.append(Spot(token, place, start, Context(tuple(keys), supply, number)))
+            spots.append(Spot(token, place, start, Context(tuple(keys), known.supply, number)))
         if place and _ends_a_date(token, tokens[place - 1][0]) and place not in copyright_years:
             others.extend(_across(tokens, looks, lines, place, copyright_years))
     if count == 1 and (token := tokens[0][0]).replace(".0", "").isdigit():
@@ -255,7 +276,7 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
     for house in houses:
         others.extend(_from_house(house, tokens))
     against = _against(count, kinds) if spots or others else ()
-    return Found(tokens, looks, copyright_years, spots, others, against, floors)
+    return Found(tokens, looks, copyright_years, spots, others, against, known.floors)
 
 
 @lru_cache(maxsize=65536)
@@ -273,7 +294,9 @@ def candidates_of(text: str, context: Context) -> tuple[Candidate, ...]:
             special = ("@only_two_signs",)
         elif shared[:1] == ("@only",) and form.endswith("_glued"):
             special = ("@only_glued",)
-        elif context.before_number and form in _CODED:
+        elif form in _CODED and shared[:1] == ("@first",):
+            special = ("@coded_first",)
+        elif form in _CODED and context.before_number:
             special = ("@coded_before_number",)
         keys = (form, *own, *shared, *special)
         found.append(Candidate(offer, offer.start, offer.end, keys, factor))
@@ -442,8 +465,10 @@ def read_marking(
             lists.append((shift, entries))
     readings = []
     no_date = 1.0
-    for odds, first, last, _, start, end, scheme, why in _merged(lists, NEGLIGIBLE * total):
-        probability = odds / total
+    # Where the code is all there is, every form keeps its best reading, however improbable.
+    least = NEGLIGIBLE * total if len(found.tokens) > 1 else 0.0
+    for odds, first, last, _, start, end, scheme, why in _merged(lists, least):
+        probability = -odds / total
         no_date -= probability
         readings.append(
             Reading(scheme, marking[start:end], first, last, probability, start, end, why)
@@ -469,18 +494,12 @@ def _weighed(
 
 def _bounded(entries: Sequence[Entry], floor: int) -> tuple[float, Sequence[Entry]]:
     """Entries with those before a family's first year cut down, and the odds that they lose."""
+    if all(entry[3] >= floor for entry in entries):
+        return 0.0, entries
     early = weights()["@too_early"]
-    lost = 0.0
-    bounded = []
-    for entry in entries:
-        if entry[3] < floor:
-            lost += entry[0] * (1 - early)
-            entry = (entry[0] * early, *entry[1:])  # noqa: PLW2901 - the same entry, cut down
-        bounded.append(entry)
-    if lost:
-        bounded.sort(key=_by_odds)
-        return lost, bounded
-    return 0.0, entries
+    bounded = [entry if entry[3] >= floor else (entry[0] * early, *entry[1:]) for entry in entries]
+    bounded.sort()
+    return sum(entry[0] for entry in bounded) - sum(entry[0] for entry in entries), bounded
 
 
 def _merged(lists: Sequence[tuple[int, Sequence[Entry]]], least: float) -> list[Entry]:
@@ -489,35 +508,36 @@ def _merged(lists: Sequence[tuple[int, Sequence[Entry]]], least: float) -> list[
     Entries of the same days become one, under the name of the weightiest. Those below ``least``
     are left out.
     """
-    telling = [(shift, entries) for shift, entries in lists if entries and entries[0][0] >= least]
+    telling = [(shift, entries) for shift, entries in lists if entries and -entries[0][0] >= least]
     chief: dict[tuple[date, date], Entry] = {}
     for shift, entries in telling:
         for odds, first, last, year, start, end, scheme, why in entries:
-            if odds < least:
+            if -odds < least:
                 break
             entry = (odds, first, last, year, start + shift, end + shift, scheme, why)
             if known := chief.get((first, last)):
-                heavy = entry if odds > known[0] else known
+                heavy = entry if odds < known[0] else known
                 entry = (odds + known[0], *heavy[1:])
             chief[first, last] = entry
     merged = list(chief.values())
     if len(telling) > 1:
-        merged.sort(key=_by_odds)
+        merged.sort()
     return merged[:MOST_READINGS]
-
-
-def _by_odds(entry: Entry) -> tuple[float, date]:
-    return (-entry[0], entry[1])
 
 
 @lru_cache(maxsize=65536)
 def _entries(text: str, context: Context, frame: Frame) -> tuple[float, Sequence[Entry]]:
     """The sum of the odds of a token's readings, and the readings by falling odds."""
-    return _spread(candidates_of(text, context), frame)
+    return _spread(candidates_of(text, context), frame, context.keys[:1] == ("@only",))
 
 
-def _spread(candidates: Sequence[Candidate], frame: Frame) -> tuple[float, Sequence[Entry]]:
-    """Candidates spread over the years that each allows, those of the same days made one."""
+def _spread(
+    candidates: Sequence[Candidate], frame: Frame, every_form: bool = False
+) -> tuple[float, Sequence[Entry]]:
+    """Candidates spread over the years that each allows, those of the same days made one.
+
+    Negligible ones are left out, apart from the best of each form if ``every_form``.
+    """
     closeness = nearness(frame.near, frame.first, frame.last)
     total = 0.0
     chief: dict[tuple[date, date], tuple[float, float, int, Candidate]] = {}
@@ -525,7 +545,7 @@ def _spread(candidates: Sequence[Candidate], frame: Frame) -> tuple[float, Seque
         offer, house = candidate.offer, candidate.house
         share = _odds(candidate.keys) * candidate.factor
         share *= share_of_cycle(offer.cycle, frame.first, frame.last)
-        for year, span in dated(offer, frame.first, frame.last, frame.today):
+        for year, span in dated(offer, frame):
             if house and not (house.first or 0) <= year <= (house.last or 9999):
                 continue
             odds = share * closeness[year]
@@ -537,13 +557,25 @@ def _spread(candidates: Sequence[Candidate], frame: Frame) -> tuple[float, Seque
                     chief[span] = (odds + known[0], *known[1:])
             else:
                 chief[span] = (odds, odds, year, candidate)
-    least = NEGLIGIBLE * total / 10
+    least = NEGLIGIBLE * total / 2
+    kept = chief.items()
+    if every_form:
+        best: dict[str, float] = {}
+        for odds, _, _, one in chief.values():
+            best[one.offer.form] = max(odds, best.get(one.offer.form, 0.0))
+        kept = {
+            span: found
+            for span, found in chief.items()
+            if found[0] > least or found[0] == best[found[3].offer.form]
+        }.items()
+        least = 0.0
     entries: list[Entry] = [
-        (odds, first, last, year, one.start, one.end, _scheme_name(one), _reasons(one.keys))
-        for (first, last), (odds, _, year, one) in chief.items()
+        (-odds, first, last, year, one.start, one.end, _scheme_name(one), _reasons(one.keys))
+        for (first, last), (odds, _, year, one) in kept
         if odds > least
     ]
-    entries.sort(key=_by_odds)
+    if len(entries) > 1:
+        entries.sort()
     return total, entries
 
 
@@ -576,6 +608,7 @@ _REASONS = {
     "@family_supply": "the same figures are a supply or reset chip",
     "@only_family_alone": "nothing else is marked that could be the part number",
     "@only_glued": "a type mark with a date behind it is all that fits on a small part",
+    "@coded_first": "letters and figures that stand first are a part number",
     "@coded_before_number": "a number of the lot follows",
     "@only_two_signs": "two signs by themselves are the IEC form of a date on small parts",
     "@family_other": "the same characters are a value or a type",
@@ -604,6 +637,9 @@ def _names() -> dict[str, str]:
     return {scheme.key: scheme.name for scheme in all_schemes()}
 
 
+_TAKEN = {"part": "part number", "code": "lot or line code", "copyright": "copyright sign"}
+
+
 def _tokens(found: Found, readings: Sequence[Reading]) -> tuple[Token, ...]:
     """What each token was taken for, the best reading's part in it included."""
     best = readings[0] if readings else None
@@ -611,7 +647,7 @@ def _tokens(found: Found, readings: Sequence[Reading]) -> tuple[Token, ...]:
     for place, (text, start, line) in enumerate(found.tokens):
         piece = found.looks[place]
         end = start + len(text)
-        taken, why = piece.kind, piece.why
+        taken, why = _TAKEN.get(piece.kind, piece.kind), piece.why
         if place in found.copyright:
             taken, why = "copyright year", "a copyright sign stands before it: a design year"
         elif best and start < best.end and best.start < end:
@@ -630,7 +666,7 @@ def _doubts(
     if len(marking) > LONGEST:
         doubts.append(f"Only the first {LONGEST} characters were read.")
     for place, piece in enumerate(found.looks):
-        if piece.text.count("?") > 2:
+        if piece.given_up:
             doubts.append(f"Too much of {piece.text} is unread to find a date in it.")
         if piece.turned and readings and place == _place_of(found, readings[0]):
             doubts.append(

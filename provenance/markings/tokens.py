@@ -71,8 +71,15 @@ class Look:
     """A single character, or a figure and a letter."""
     turned: str | None = None
     """The same figures upside down, where that is a date as well."""
+    given_up: bool = False
+    """Too many characters are unread."""
     own_key: str = ""
     """The circumstance that the token is itself a part number, if it is."""
+
+    @property
+    def supply(self) -> bool:
+        """Whether it is a supply or reset chip."""
+        return self.family is not None and self.family.family.kind == "supply"
 
 
 @lru_cache(maxsize=1)
@@ -107,16 +114,23 @@ def look(text: str) -> Look:
     """What a token is by itself. ``text`` is plain, without spaces."""
     if len(text) > LONGEST_DATED:
         return Look(text, "code", "too long for a date", None, ())
-    upper = text.upper()
+    upper = text.upper() if len(text.upper()) == len(text) else text
     shift = len(upper) - len(upper.lstrip(_AROUND))
     bare = upper.strip(_AROUND) or upper
     kind = words().get(upper) or words().get(bare)
     if kind:
-        return Look(text, kind, f"a known {kind}", None, (), short=len(text) == 1)
+        # NO is a word and the IEC code of October as well.
+        offers = tuple(_offers(upper)) if len(upper) == 2 else ()
+        return Look(text, kind, f"a known {kind}", None, offers, short=len(text) == 1)
     if not any(char.isalnum() for char in bare):
         return Look(text, "sign", "no letter or figure", None, ())
     if bare.isalpha() and bare.isascii() and len(bare) > 2 and not _CODED.fullmatch(bare):
         return Look(text, "word", "letters only", None, ())
+    return _look_closer(text, bare, shift)
+
+
+def _look_closer(text: str, bare: str, shift: int) -> Look:
+    """What a token with figures is: part number, number or code, and its offers."""
     family = family_of(bare)
     # Two characters keep their case: a small letter can be a week.
     offers = tuple(_offers(text[shift : shift + 2] if len(bare) == 2 else bare))
@@ -135,13 +149,14 @@ def look(text: str) -> Look:
         why = family.family.what
         if family.family.first_made:
             why += f", made since about {family.family.first_made}"
-        return Look(text, "part", why, family, offers, short, turned, _own_key(family))
+        return Look(text, "part", why, family, offers, short, turned, own_key=_own_key(family))
     if bare.isdigit():
         return Look(text, "number", "figures only", None, offers, short, turned)
     long_mix = len(bare) >= 6 and any(map(str.isalpha, bare)) and any(map(str.isdigit, bare))
     kind = "part" if long_mix and not offers else "code"
     why = "letters and figures, built like a part number" if kind == "part" else "a short code"
-    return Look(text, kind, why, None, offers, short, turned)
+    given_up = text.count("?") > _MOST_UNREAD
+    return Look(text, kind, why, None, offers, short, turned, given_up)
 
 
 def _own_key(family: FamilyMatch) -> str:
@@ -249,27 +264,22 @@ def look_across(texts: tuple[str, ...]) -> tuple[Proposal, ...]:
     Positions are in the tokens joined by single spaces.
     """
     first, last = texts[0].upper(), texts[-1].upper()
+    joined = " ".join(texts).upper()
+    offers: list[Proposal] = []
     if not _YEARS.fullmatch(last):
         return ()
-    joined = " ".join(texts).upper()
     if len(texts) == 3:
         middle = texts[1].upper()
-        if not (first.isdigit() and len(first) <= 2):
-            return ()
-        if middle in MONTHS or middle in ROMAN or (middle.isdigit() and len(middle) <= 2):
-            return tuple(_propose(joined))
-        return ()
-    if first in MONTHS or first in ROMAN:
-        return tuple(_propose(joined))
-    if len(last) == 2 and (_HALF.fullmatch(first) or _FULL_YEAR.fullmatch(first)):
-        closed = first + last
-        found = [offer for offer in _propose(joined) if offer.form != "full_year"]
+        day = first.isdigit() and len(first) <= 2
+        if day and (middle in MONTHS or middle in ROMAN or (middle.isdigit() and len(middle) < 3)):
+            offers += _propose(joined)
+    elif first in MONTHS or first in ROMAN:
+        offers += _propose(joined)
+    elif len(last) == 2 and (_HALF.fullmatch(first) or _FULL_YEAR.fullmatch(first)):
+        offers += (offer for offer in _propose(joined) if offer.form != "full_year")
         if not first.isdigit():
-            found += [
-                offer._replace(end=offer.end + 1, form=offer.form)
-                for offer in _propose(closed)
-                if offer.form.startswith("short_year_week_plant.before")
-                or (offer.form.startswith("year_week_plant.") and len(first) > 2)
-            ]
-        return tuple(found)
-    return ()
+            # A plant letter with the year, a gap, the week.
+            before = "year_week_plant." if len(first) > 2 else "short_year_week_plant.before"
+            closed = (offer for offer in _propose(first + last) if offer.form.startswith(before))
+            offers += (offer._replace(end=offer.end + 1) for offer in closed)
+    return tuple(offers)

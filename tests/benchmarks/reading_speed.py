@@ -40,7 +40,9 @@ def invented(count: int, seed: int = 1978) -> list[str]:
         behind = draw.choice(BEHIND).format(draw.randrange(10000))
         part = draw.choice(PREFIXES) + draw.choice(NUMBERS) + draw.choice(SUFFIXES)
         made.add(f"{part} {scheme.write(day)}{behind}")
-    return sorted(made, key=lambda marking: draw.random())
+    ordered = sorted(made)
+    draw.shuffle(ordered)
+    return ordered
 
 
 def rate(markings: Sequence[str]) -> float:

@@ -99,7 +99,7 @@ def _from_packages(taken: set[str]) -> Iterator[Scheme]:
     for entry in entry_points(group="provenance.schemes"):
         try:
             scheme = scheme_of(entry.load())
-        except Exception as error:  # noqa: BLE001 - whatever a foreign module does, reading goes on
+        except Exception as error:  # whatever a foreign module does, reading goes on
             _left_out.append(f"The scheme {entry.name} ({entry.value}) cannot be used: {error!r}.")
             continue
         if scheme.key in taken:

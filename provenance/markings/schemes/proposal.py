@@ -39,7 +39,8 @@ class Proposal(NamedTuple):
         first = period(self.unit, year, self.number)
         if not self.until:
             return first
-        return Span(first.first, period(self.unit, year, self.until).last)
+        last = period(self.unit, year, self.until)
+        return Span(first.first, max(first.last, last.last))
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,7 +39,9 @@ def propose(token: str) -> Iterator[Proposal]:
     if match := _SHAPE.fullmatch(token):
         form = KEY + ".small" if match[2].islower() else KEY
         week = WEEK_LETTERS.index(match[2]) + 1
-        yield Proposal(form, 0, 2, int(match[1]), 10, "week", week)
+        # The last letter serves for the days of a week 53 as well.
+        until = 53 if week == 52 else 0
+        yield Proposal(form, 0, 2, int(match[1]), 10, "week", week, until)
 
 
 def write(day: date) -> str:

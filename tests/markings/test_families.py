@@ -1,0 +1,72 @@
+"""The table of part-number families: complete, sound, and cheap to search."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from provenance.markings.families import families, family_of
+
+
+def test_at_least_150_families_each_with_a_source() -> None:
+    assert len(families()) >= 150
+    assert all(family.source and family.what and family.kind for family in families())
+    assert len({family.pattern for family in families()}) == len(families())
+
+
+def test_first_years_are_plausible() -> None:
+    for family in families():
+        assert family.first_made is None or 1950 <= family.first_made <= 2000
+
+
+@pytest.mark.parametrize(
+    ("number", "first_made"),
+    [
+        ("SN7432N", 1966), ("SN74S04N", 1969), ("SN74LS32N", 1971), ("SN74ALS32N", 1980),
+        ("74F74PC", 1979), ("74HC04", 1982), ("74ACT244", 1985), ("CD4011BE", 1968),
+        ("NE555N", 1972), ("LM741CN", 1968), ("1103", 1970), ("2107", 1973), ("4116", 1977),
+        ("4164", 1979), ("41256", 1983), ("511000", 1986), ("1702", 1971), ("2708", 1975),
+        ("2716", 1977), ("2732", 1979), ("2764", 1981), ("27128", 1982), ("27256", 1983),
+        ("27512", 1984), ("8080", 1974), ("6800", 1974), ("6502", 1975), ("Z80", 1976),
+        ("6809", 1978), ("8086", 1978), ("68000", 1979),
+    ],
+)  # fmt: skip
+def test_first_made_years(number: str, first_made: int) -> None:
+    """The project's list of first years, all from memory."""
+    match = family_of(number)
+    assert match is not None
+    assert match.family.first_made == first_made
+
+
+@pytest.mark.parametrize(
+    ("number", "kind"),
+    [("7432", "logic"), ("9316", "logic"), ("8255", "peripheral"), ("6845", "peripheral"),
+     ("9750B", "supply"), ("LM7805CT", "regulator"), ("TIP31C", "transistor"),
+     ("CR2032", "battery"), ("4.433619", "crystal"), ("PAL16L8", "array"),
+     ("ICM7216D", "display"), ("MN3007", "linear"),
+     ("6N138", "optocoupler"), ("10X-1-472G", "resistor"), ("AD7541", "converter")],
+)  # fmt: skip
+def test_kinds(number: str, kind: str) -> None:
+    match = family_of(number)
+    assert match is not None
+    assert match.family.kind == kind
+
+
+@pytest.mark.parametrize("code", ["7841", "7922", "8532", "9640", "H7841", "N633", "7841B", "841"])
+def test_plain_date_codes_are_no_families(code: str) -> None:
+    assert family_of(code) is None
+
+
+def test_patterns_cannot_run_away() -> None:
+    """No unbounded repeats, and no repeat of a group: each number is tried in linear time."""
+    for family in families():
+        assert not re.search(r"[+*]|\{\d*,\}|\)\{|\)[?]\{", family.pattern), family.pattern
+
+
+@given(st.text(max_size=30))
+def test_any_text_has_a_family_or_none(text: str) -> None:
+    match = family_of(text)
+    assert match is None or text.endswith(match.suffix)

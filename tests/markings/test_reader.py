@@ -1,0 +1,317 @@
+"""The reader on invented markings: what a practitioner would read, and what they would doubt.
+
+The shapes are common practice; the markings are made up. Part-number families and their first
+years are from memory, as in the families table.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+import time
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from provenance.markings import reader
+from provenance.markings.houses import house_of
+from provenance.markings.reader import LONGEST, MOST_READINGS, read_marking
+from provenance.markings.reading import MarkingReading
+from provenance.markings.schemes import all_schemes
+
+TODAY = date(2026, 1, 1)
+
+
+def read(marking: str, near: int | None = None) -> MarkingReading:
+    return read_marking(marking, near=near, today=TODAY)
+
+
+@pytest.mark.parametrize(
+    ("marking", "text", "first"),
+    [
+        ("SN7432N 7841", "7841", "1978-10-08"),
+        ("7432 7841", "7841", "1978-10-08"),
+        ("SN7432N / 7841", "7841", "1978-10-08"),
+        ("LM324N 8035A", "8035", "1980-08-24"),
+        ("741 7613", "7613", "1976-03-21"),
+        ("4116 7805", "7805", "1978-01-29"),
+        ("LM7805 7912", "7912", "1979-03-18"),
+        ("TMS4116-15NL 8119", "8119", "1981-05-03"),
+        ("TK4116-3 H7922", "7922", "1979-05-27"),
+        ("D8255AC-5 8221K9", "8221", "1982-05-16"),
+        ("CD4066BE K8042", "8042", "1980-10-12"),
+        ("8322 74LS245", "8322", "1983-05-22"),
+        ("© 1979 QX 8012 A", "8012", "1980-03-16"),
+        ("QXR-7841 MADE IN MALAYSIA 8112", "8112", "1981-03-15"),
+        ("WK 41 78", "41 78", "1978-10-08"),
+        ("NOV 78", "NOV 78", "1978-11-01"),
+        ("XI/78", "XI/78", "1978-11-01"),
+        ("12 NOV 78", "12 NOV 78", "1978-11-12"),
+        ("97-11", "97-11", "1997-11-01"),
+        ("78-41", "78-41", "1978-10-08"),
+        ("1978-10-12", "1978-10-12", "1978-10-12"),
+        ("781012", "781012", "1978-10-12"),
+        ("137-7841", "7841", "1978-10-08"),
+        ("4.433619 8405", "8405", "1984-01-29"),
+        ("D/C 7841", "7841", "1978-10-08"),
+        ("UPD765 82 14", "82 14", "1982-03-28"),
+        ("ＳＮ７４３２ ７８４１", "７８４１", "1978-10-08"),
+        ("QX555\t7841\r\nJAPAN", "7841", "1978-10-08"),
+        ("QX555\x00 7841\x07", "7841", "1978-10-08"),
+        ("8O41", "8O41", "1980-10-05"),
+        ("7841.0", "7841", "1978-10-08"),
+    ],
+)
+def test_the_best_reading_is_the_practitioners(marking: str, text: str, first: str) -> None:
+    best = read(marking).best
+    assert best is not None
+    assert (best.text, best.first.isoformat()) == (text, first)
+    assert marking[best.start : best.end] == best.text
+
+
+@pytest.mark.parametrize(
+    ("marking", "near", "first"),
+    [
+        ("XR555 841", 1978, "1978-10-08"),
+        ("NE555N 231", 1982, "1982-07-25"),
+        ("QC8H", 1988, "1988-08-01"),
+        ("32K9Y", 1989, "1989-11-01"),
+        ("L9", 1980, "1979-09-01"),
+        ("Q419E9", 1989, "1989-05-01"),
+        ("3.57C64", 1986, "1986-04-01"),
+        ("6129A 8B07", 1998, "1998-11-01"),
+        ("XR4558 8'64", 1988, "1988-06-01"),
+        ("QV12 JAPAN H841 2 C", 1988, "1988-10-02"),
+        ("QV-1005 8415401", 1988, "1988-10-02"),
+        ("TMS4116-15NL 8 2 41", 1982, "1982-10-10"),
+    ],
+)
+def test_a_rough_year_settles_the_decade(marking: str, near: int, first: str) -> None:
+    best = read(marking, near).best
+    assert best is not None
+    assert best.first <= date.fromisoformat(first) <= best.last
+
+
+@pytest.mark.parametrize(
+    "marking",
+    ["7432", "SN7432N", "9316PC", "8255A", "MC6845P", "LM7805CT", "ICM7216DIPI", "2N3055",
+     "(C) 1979",
+     "© 1981", "LOT 68861", "4.433619 MHZ", "JAPAN", "REV C", "", "   ", "---", "?", "????", "QX",
+     "9750B", "MN3207", "TL7705ACP"],
+)  # fmt: skip
+def test_no_date_is_more_probable_where_nothing_dates(marking: str) -> None:
+    assert read(marking).best is None
+
+
+def test_a_copyright_year_is_no_date_of_manufacture() -> None:
+    reading = read("QX8048 © 1977 8012")
+    kinds = {token.text: token.taken_for for token in reading.tokens}
+    assert kinds["1977"] == "copyright year"
+    assert all(one.text != "1977" for one in reading.readings)
+
+
+def test_a_design_year_bounds_an_open_decade_from_below() -> None:
+    reading = read("QX12 © 1985 841")
+    early = sum(one.probability for one in reading.readings if one.first.year < 1985)
+    assert early < 0.05
+
+
+def test_a_family_bounds_the_decade_from_below() -> None:
+    """The 555 is from 1972 (memory), so week 841 is not of 1968."""
+    reading = read("NE555N 841")
+    years = {one.first.year: one.probability for one in reading.readings}
+    assert years[1978] > 10 * years.get(1968, 0.0)
+
+
+@given(near=st.integers(1976, 2015))
+def test_near_sharpens_softly(near: int) -> None:
+    reading = read("XR555 841", near)
+    best = reading.readings[0]
+    assert abs(best.first.year - near) <= 5
+    assert sum(one.probability for one in reading.readings if one.first.year != best.first.year) > 0
+
+
+def test_one_unread_character_leaves_ten_years() -> None:
+    reading = read("XR4558 7?21")
+    years = {one.first.year for one in reading.readings if one.text == "7?21"}
+    assert years >= set(range(1974, 1980))
+
+
+def test_an_unread_week_is_the_whole_year() -> None:
+    best = read("QX12 78??").readings[0]
+    assert best.first.year in (1977, 1978)
+    assert best.last.year in (1978, 1979)
+    assert (best.last - best.first).days > 350
+
+
+def test_too_much_unread_is_said() -> None:
+    assert any("unread" in doubt for doubt in read("QX12 7???").doubts)
+
+
+def test_upside_down_is_flagged_not_guessed() -> None:
+    reading = read("QX12 6819")
+    assert reading.readings[0].text == "6819"
+    assert any("6189" in doubt for doubt in reading.doubts)
+
+
+def test_a_lost_zero_is_put_back_as_a_doubtful_reading() -> None:
+    reading = read("731", 2007)
+    assert any(one.first == date(2007, 7, 29) for one in reading.readings)
+    restored = [one for one in reading.readings if any("zero" in why for why in one.why)]
+    assert all(one.probability < 0.5 for one in restored)
+
+
+@pytest.mark.parametrize(
+    ("seen", "meant"), [("78O4", "7804"), ("7B41", "7841"), ("I978", "1978"), ("8O4I", "8041")]
+)
+def test_letters_that_look_like_figures_are_tried(seen: str, meant: str) -> None:
+    """0/O/D, 1/I, 5/S, 8/B, 2/Z, 6/G under a loupe."""
+    true = read(f"QX12 {meant}").readings[0]
+    spans = {(one.first, one.last): one.probability for one in read(f"QX12 {seen}").readings}
+    assert (true.first, true.last) in spans
+    assert spans[true.first, true.last] < true.probability
+
+
+def test_nothing_is_read_from_the_future() -> None:
+    today = date(1979, 6, 1)
+    reading = read_marking("QX12 841 8412 7930", today=today)
+    assert reading.readings
+    assert all(one.first <= today for one in reading.readings)
+
+
+def test_years_bound_the_readings() -> None:
+    reading = read_marking("QX12 841", years=(1975, 1985), today=TODAY)
+    assert reading.readings[0].first.year == 1978
+    assert all(1974 <= one.first.year <= 1986 for one in reading.readings)
+    assert read_marking("QX12 841", years=(1990, 1980), today=TODAY).readings == ()
+
+
+def test_reading_explains_itself() -> None:
+    reading = read("SN7432N 7841 JAPAN")
+    kinds = [(token.text, token.taken_for) for token in reading.tokens]
+    assert kinds == [("SN7432N", "part number"), ("7841", "date"), ("JAPAN", "country")]
+    assert all(token.why for token in reading.tokens)
+    assert reading.readings[0].why
+
+
+def test_lines_are_counted() -> None:
+    tokens = read("QX12\n7841 / JAPAN").tokens
+    assert [(token.text, token.line) for token in tokens] == [
+        ("QX12", 0), ("7841", 1), ("JAPAN", 2),
+    ]  # fmt: skip
+
+
+def test_a_house_scheme_takes_part() -> None:
+    house = house_of({"name": "studio A", "pattern": "Q{week}{year1}*", "years": "1976/1984"})
+    plain = read("XR555 Q418X")
+    housed = read_marking("XR555 Q418X", today=TODAY, houses=[house])
+    assert plain.best is None or plain.best.first.year != 1978
+    assert housed.best is not None
+    assert housed.best.scheme == "house: studio A"
+    assert {one.first.year for one in housed.readings if "house" in one.scheme} == {1978}
+
+
+def well_formed(marking: str, reading: MarkingReading) -> None:
+    assert math.isclose(
+        math.fsum(one.probability for one in reading.readings) + reading.no_date, 1.0, abs_tol=1e-9
+    )
+    assert len(reading.readings) <= MOST_READINGS
+    assert len({(one.first, one.last) for one in reading.readings}) == len(reading.readings)
+    falling = [one.probability for one in reading.readings]
+    assert falling == sorted(falling, reverse=True)
+    for one in reading.readings:
+        assert 0 < one.probability <= 1
+        assert one.first <= one.last
+        assert one.first <= TODAY
+        assert one.text == marking[one.start : one.end]
+    for token in reading.tokens:
+        assert token.text
+        assert 0 <= token.start < token.end <= len(marking)
+
+
+@given(st.text(max_size=60))
+def test_any_text_is_read_without_complaint(text: str) -> None:
+    well_formed(text, read(text))
+
+
+@given(st.lists(st.text("0123456789ABCDEKO?'-/.©", min_size=1, max_size=9), max_size=6))
+def test_anything_like_a_marking_is_read_without_complaint(tokens: list[str]) -> None:
+    marking = " ".join(tokens)
+    well_formed(marking, read(marking))
+
+
+@given(st.text(max_size=30), st.integers(1900, 2200), st.integers(1900, 2200))
+def test_any_bounds_are_taken(text: str, near: int, edge: int) -> None:
+    read_marking(text, near=near, years=(1960, edge), today=TODAY)
+
+
+def mutated(count: int, seed: int) -> list[str]:
+    """Random markings, and true ones with characters changed, dropped, doubled or moved."""
+    draw = random.Random(seed)
+    alphabet = (
+        "0123456789" * 3 + "ABCDEFGHIJKLMNOPQRSTUVWXYZabcmx?'’-/.,:;()[]©ⓂΩµ７Ａ\t\n\x00\u2028٣ß"
+    )
+    schemes = all_schemes()
+    parts = ("SN7432N", "TK4116-3", "XR555", "QX12", "8255A", "LM7805CT", "JAPAN", "(C)", "LOT")
+    made = []
+    for _ in range(count):
+        if draw.random() < 0.4:
+            made.append("".join(draw.choices(alphabet, k=draw.randrange(24))))
+            continue
+        day = date(1960, 2, 1).toordinal() + draw.randrange(23000)
+        pieces = [draw.choice(parts), draw.choice(schemes).write(date.fromordinal(day))]
+        draw.shuffle(pieces)
+        marking = list(draw.choice((" ", "  ", "\n", " / ")).join(pieces))
+        for _ in range(draw.randrange(4)):
+            at = draw.randrange(len(marking))
+            marking[at] = draw.choice(("", draw.choice(alphabet), marking[at] * 2))
+        made.append("".join(marking))
+    return made
+
+
+def read_all(count: int, seed: int) -> None:
+    for marking in mutated(count, seed):
+        reading = read(marking)
+        total = math.fsum(one.probability for one in reading.readings) + reading.no_date
+        assert abs(total - 1.0) < 1e-9, marking
+
+
+def test_random_and_mutated_markings_never_raise() -> None:
+    read_all(10_000, 1978)
+
+
+@pytest.mark.calibration
+def test_a_million_random_and_mutated_markings_never_raise() -> None:
+    for seed in range(20):
+        read_all(50_000, seed)
+        reader.forget()
+
+
+@pytest.mark.parametrize(
+    "piece",
+    ["7841 ", "9" * 50, "A1" * 30 + " ", "QX4558 7?21 ", "(((((", "?" * 40, "8'3", "© 1979 ",
+     "ﷺ",
+     "1-1-1-1-", "12 10 78 ", "\n7", "NOV 78 "],
+)  # fmt: skip
+def test_cost_is_linear_and_capped(piece: str) -> None:
+    """Ten times the text costs at most about ten times as much; what is beyond the cap, nothing."""
+
+    def cost(length: int) -> float:
+        text = (piece * (length // len(piece) + 1))[:length]
+        best = math.inf
+        for _ in range(3):
+            start = time.process_time()
+            read(text)
+            best = min(best, time.process_time() - start)
+        return best
+
+    read((piece * LONGEST)[:LONGEST])
+    short, long, huge = cost(LONGEST // 10), cost(LONGEST), cost(LONGEST * 10)
+    assert long < 40 * short + 0.02
+    assert huge < 4 * long + 0.02
+
+
+def test_what_is_beyond_the_cap_is_said() -> None:
+    assert any("first 4000 characters" in doubt for doubt in read("7" * 5000).doubts)

@@ -1,0 +1,187 @@
+"""Every scheme: it writes what it reads, it explains itself, and the published tables hold."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import re
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from provenance.markings import schemes
+from provenance.markings.reader import Frame, dated, read_marking
+from provenance.markings.schemes import (
+    Proposal,
+    Scheme,
+    all_schemes,
+    calendar_years,
+    iec_letters,
+    left_out_schemes,
+    year_week,
+)
+from provenance.markings.weights import reasoned, weights
+
+TODAY = date(2026, 1, 1)
+days = st.dates(date(1960, 2, 1), date(2025, 11, 30))
+iec_days = st.dates(date(1970, 1, 1), date(2025, 11, 30))
+every_scheme = pytest.mark.parametrize("scheme", all_schemes(), ids=lambda scheme: scheme.key)
+
+
+def spans(scheme: Scheme, token: str) -> Iterator[tuple[date, date]]:
+    frame = Frame(1950, 2025, TODAY, None)
+    for offer in scheme.propose(token):
+        for _, span in dated(offer, frame):
+            yield span
+
+
+@every_scheme
+@given(day=days)
+def test_a_day_written_in_a_scheme_is_read_back(scheme: Scheme, day: date) -> None:
+    code = scheme.write(day)
+    assert any(first <= day <= last for first, last in spans(scheme, code))
+
+
+@every_scheme
+@given(day=days)
+def test_the_reader_keeps_the_true_span_of_a_code_beside_a_part(scheme: Scheme, day: date) -> None:
+    """The whole way: the code alone on a part, the year roughly known."""
+    code = scheme.write(day)
+    reading = read_marking(code, near=day.year, years=(1950, 2025), today=TODAY)
+    assert any(one.first <= day <= one.last for one in reading.readings), (code, reading)
+
+
+@every_scheme
+def test_a_scheme_explains_itself(scheme: Scheme) -> None:
+    assert scheme.name
+    assert scheme.source
+    assert "Source:" in scheme.description
+    assert ">>>" in scheme.description
+    assert re.fullmatch("[a-z_]+", scheme.key)
+
+
+def test_keys_and_names_are_unique() -> None:
+    assert len({scheme.key for scheme in all_schemes()}) == len(all_schemes())
+    assert len({scheme.name for scheme in all_schemes()}) == len(all_schemes())
+
+
+@every_scheme
+@given(token=st.text("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ'-/. ", max_size=12))
+def test_a_scheme_proposes_only_what_it_can_place(scheme: Scheme, token: str) -> None:
+    for offer in scheme.propose(token):
+        assert offer.form.partition(".")[0] == scheme.key
+        assert offer.form in weights(), f"{offer.form} has no weight"
+        assert 0 <= offer.start < offer.end <= len(token)
+        assert scheme.lengths[0] <= len(token) <= scheme.lengths[1]
+        assert offer.cycle in (0, 10, 20, 100)
+
+
+def test_weights_have_a_source_and_no_orphans() -> None:
+    """Every weight belongs to a scheme, a circumstance, or a pair of the two."""
+    keys = {scheme.key for scheme in all_schemes()} | {"house"}
+    for key, odds in weights().items():
+        assert odds > 0
+        assert key.startswith("@") or re.split(r"[.@]", key)[0] in keys, key
+    assert weights().keys() == reasoned().keys()
+
+
+def test_iec_60062_year_letters() -> None:
+    """IEC 60062 (DIN 41314 before it): the letters of 1970 to 1989, repeated from 1990."""
+    letters = dict(  # noqa: C408 - reads as the standard's table
+        A=1970, B=1971, C=1972, D=1973, E=1974, F=1975, H=1976, J=1977, K=1978, L=1979,
+        M=1980, N=1981, P=1982, R=1983, S=1984, T=1985, U=1986, V=1987, W=1988, X=1989,
+    )  # fmt: skip
+    for letter, year in letters.items():
+        offer = next(one for one in iec_letters.propose(letter + "1") if one.form == "iec_letters")
+        assert set(calendar_years(offer.year, 20, 1970, 2009)) == {year, year + 20}
+    for unused in "GIOQYZ":
+        assert not [one for one in iec_letters.propose(unused + "1") if "rev" not in one.form]
+
+
+def test_iec_60062_months() -> None:
+    """IEC 60062: months 1 to 9, then O, N, D."""
+    for month, sign in enumerate("123456789OND", 1):
+        offer = next(iter(iec_letters.propose("K" + sign)))
+        assert offer.number == month
+    assert not [one for one in iec_letters.propose("K0") if one.form == "iec_letters"]
+
+
+def test_iec_order_month_year_is_met_as_well() -> None:
+    """IEC 60062, before about 1975: the month first."""
+    assert any(one.form == "iec_letters.reversed" for one in iec_letters.propose("9L"))
+
+
+@given(iec_days)
+def test_iec_code_never_repeats_within_twenty_years(day: date) -> None:
+    later = date(day.year + 19, day.month, 1)
+    assert iec_letters.write(day) != iec_letters.write(later)
+
+
+def test_mil_std_1285_form() -> None:
+    """MIL-DTL-23971D 3.7.1: last two figures of the year, then the week with a leading zero."""
+    assert year_week.write(date(1979, 2, 14)) == "7907"
+    (offer,) = year_week.propose("7907")
+    assert (offer.year, offer.number) == (79, 7)
+
+
+def test_eia_example_through_the_reader() -> None:
+    """ECIA, 'EIA Source Codes': 113-9910 is March 7-13, 1999."""
+    best = read_marking("113-9910", today=TODAY).best
+    assert best is not None
+    assert (best.scheme, best.text) == ("eia", "9910")
+    assert (best.first, best.last) == (date(1999, 3, 7), date(1999, 3, 13))
+
+
+class _Entry:
+    def __init__(self, name: str, load: Any) -> None:
+        self.name, self.value, self._load = name, f"invented:{name}", load
+
+    def load(self) -> Any:
+        return self._load()
+
+
+class _Foreign:
+    """A scheme of an invented house: Q, then year and week with the figures turned about."""
+
+    KEY, NAME, SOURCE = "turned_week", "turned year and week", "invented"
+
+    @staticmethod
+    def propose(token: str) -> Iterator[Proposal]:
+        if len(token) == 6 and token[:2] == "QQ" and token[2:].isdigit():
+            year, week = int(token[:1:-1][2:]), int(token[:1:-1][:2])
+            if 1 <= week <= 53:
+                yield Proposal("turned_week", 2, 6, year, 100, "week", week)
+
+    @staticmethod
+    def write(day: date) -> str:
+        year, week, _ = day.isocalendar()
+        return "QQ" + f"{week:02}{year % 100:02}"[::-1]
+
+
+def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken() -> Any:
+        raise ImportError("no such module")
+
+    entries = [
+        _Entry("good", lambda: _Foreign),
+        _Entry("twice", lambda: _Foreign),
+        _Entry("broken", broken),
+    ]
+    monkeypatch.setattr(importlib.metadata, "entry_points", lambda **_: entries)
+    for cached in (schemes.all_schemes, schemes.schemes_of_length):
+        cached.cache_clear()
+    monkeypatch.setattr(schemes, "_left_out", [])
+    try:
+        found = {scheme.key: scheme for scheme in all_schemes()}
+        assert "turned_week" in found
+        day = date(1979, 6, 6)
+        assert any(first <= day <= last for first, last in spans(found["turned_week"], "QQ9732"))
+        said = " ".join(left_out_schemes())
+        assert "broken" in said
+        assert "taken" in said
+    finally:
+        for cached in (schemes.all_schemes, schemes.schemes_of_length):
+            cached.cache_clear()
