@@ -274,6 +274,7 @@ WORDING: dict[str, Callable[..., str]] = {
     "percent": words.percent,
     "probable": words.probable,
     "sentence": words.sentence,
+    "exactness": words.exactness,
     "listed": words.listed,
     "day": words.day,
 }

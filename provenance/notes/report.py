@@ -76,8 +76,8 @@ def report_html(finding: Finding, survey: Survey) -> str:
         body=board_body(finding, survey),
         method=finding.method,
         footer=(
-            f"Fingerprint of the survey (SHA-256): {finding.method.fingerprint}. Stated "
-            f"probabilities are exact to {finding.method.error_bound:.1e}."
+            f"Fingerprint of the survey (SHA-256): {finding.method.fingerprint}. "
+            f"Stated probabilities are computed {words.exactness(finding.method.error_bound)}."
         ),
     )
 
@@ -118,13 +118,16 @@ def _asset(name: str) -> str:
 def board_body(finding: Finding, survey: Survey, id_: str = "", top: int = 2) -> str:
     """The sections of one board, under headings of level ``top``.
 
-    ``id_`` goes before every anchor, for several boards on a page.
+    ``id_`` goes before every anchor, for several boards on a page; the same without its hyphen is
+    the anchor of the board's own heading.
     """
     values = told(finding, survey, IN_FULL)
     found = standings(finding, survey)
     values |= {
         "id": id_,
         "top": top,
+        # Names the board in each landmark: on a page of several, no two may be called the same.
+        "within": f"{id_.removesuffix('-')} " if id_ else "",
         "summary": summary(finding, survey),
         "timeline": Markup(plot_svg(finding, "timeline", id_)),
         "map": Markup(plot_svg(finding, "board", id_)),

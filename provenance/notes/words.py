@@ -409,6 +409,15 @@ def counted(count: int, one: str, many: str | None = None) -> str:
     return f"{number(count)} {one if count == 1 else many or one + 's'}"
 
 
+def exactness(error: float) -> str:
+    """How exactly probabilities were computed, given the largest error they can have.
+
+    >>> exactness(0.0), exactness(3.2e-7)
+    ('exactly', 'with an error of at most 3.2e-07')
+    """
+    return "exactly" if error == 0 else f"with an error of at most {error:.2g}"
+
+
 def sentence(text: str) -> str:
     """A text with a capital first letter and a full stop at its end.
 

@@ -14,9 +14,11 @@ from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
+from provenance.notes.machine import machine_report_html
 from provenance.notes.note import note
 from provenance.notes.report import report_html
 from tests.notes import boards, browser
+from tests.notes.test_machine import machine
 
 pytestmark = pytest.mark.browser
 WIDTHS = (390, 1280)
@@ -170,3 +172,23 @@ def test_it_prints_with_the_weights_and_without_the_controls(
     assert "Copy the listing" not in text
     assert "Search the parts" not in text
     assert len(printed.pages) <= 7
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_report_of_a_machine_is_as_clean(
+    driver: webdriver.Chrome, tmp_path: Path, width: int
+) -> None:
+    found, surveyed = machine((0.97, 0.12), 0.1, [boards.synthesiser(), boards.hostile()])
+    path = tmp_path / "machine.html"
+    path.write_text(machine_report_html(found, surveyed), encoding="utf-8")
+    browser.show(driver, path, width)
+    assert browser.console(driver) == []
+    driver.execute_script("document.querySelectorAll('details').forEach(d => { d.open = true; });")
+    assert browser.axe(driver) == []
+    assert driver.execute_script("return document.documentElement.scrollWidth") <= width
+    second = driver.find_elements(By.CSS_SELECTOR, "input[type=search]")[1]
+    second.send_keys("U2")
+    shown = [row for row in driver.find_elements(By.CSS_SELECTOR, "td.ref") if row.is_displayed()]
+    refs_shown = [row.text for row in shown]
+    assert refs_shown.count("U2") == 2, "the search of one board leaves the other alone"
+    assert refs_shown[-1] == "U2"
