@@ -98,7 +98,8 @@ PROFILES: tuple[Profile, ...] = (
             Stock(0.06, 0.90, 60.0, 0.4),
         ),
         board=Lognormal(5.2, 0.5),
-        source="fitted to the field boards by tests/benchmarks/fit_stock.py",
+        source="rounded by hand from fits to the field boards; tests/benchmarks/field_boards.py "
+        "scores it, beside a profile fitted fold by fold",
         hand=0.03,
     ),
     Profile(
