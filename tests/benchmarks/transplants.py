@@ -8,7 +8,8 @@ untouched boards stay as they are. Run from the project's top folder.
 Fit groups are by reference: u1 is the processor, u2 and u3 the memory, u4 and up supply and sound,
 x and y the clock. A board takes part if it has at least three of them with four parts or more.
 A board's date is the middle of its stamp; a board without one is dated, for choosing pairs only,
-by its newest original chip plus the four weeks by which assembly usually follows it. Nothing of
+by its newest original chip that has another
+within 26 weeks, plus the four weeks by which assembly usually follows it. Nothing of
 the pairing is shown to the inference. That untouched boards are untouched is taken on trust: they
 are other people's boards.
 
@@ -30,6 +31,7 @@ import time
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +49,8 @@ GAPS = ((13, 26), (26, 52), (52, 104), (104, 10_000))
 """Weeks by which the donor is younger (or older)."""
 FOLLOWS = 4
 """Weeks from the newest chip to assembly, for pairing boards without a stamp."""
+NEAR = 26
+"""Weeks within which an older code must stand beside the newest."""
 EXPECTED_LATER = 0.05
 """Share of parts that are not original in the weighted calibration error: of the order of what
 the default rates give for a board of some decades."""
@@ -70,6 +74,11 @@ class Case:
     moved: frozenset[str]
     kind: str
     gap: tuple[int, int] | None
+
+    @property
+    def long(self) -> bool:
+        """Whether the donor is more than a year away."""
+        return self.gap is not None and self.gap[0] >= 52
 
 
 def group_of(ref: str) -> str | None:
@@ -111,12 +120,14 @@ def _week(board: FieldBoard) -> float | None:
         first, last = board.assembled
         return (first.toordinal() + last.toordinal()) / 14
     finding = date_board(survey_of(board, bare_board=True, trade=TRADE))
-    codes = [
+    codes = sorted(
         (p.reading.first.toordinal() + p.reading.last.toordinal()) / 14
         for p in finding.parts
         if p.reading is not None and p.origin.original > 0.5
-    ]
-    return max(codes) + FOLLOWS if codes else None
+    )
+    # A code that stands alone may be a misreading.
+    near = [new for old, new in pairwise(codes) if new - old <= NEAR]
+    return near[-1] + FOLLOWS if near else None
 
 
 def hosts(boards: Sequence[FieldBoard]) -> list[Host]:
@@ -202,6 +213,13 @@ class Judged:
             for refs in self.case.groups.values()
             for moved in [self.case.moved]
         ]
+
+    @property
+    def moved(self) -> str | None:
+        """The group that was moved, or None."""
+        return next(
+            (n for n, refs in self.case.groups.items() if set(refs) <= self.case.moved), None
+        )
 
     @property
     def parts(self) -> list[tuple[float, bool]]:
@@ -292,6 +310,10 @@ def table(found: Sequence[Judged]) -> None:
                 f"{calibration_error(parts):9.1%}"
                 f"{calibration_error(parts, EXPECTED_LATER):10.1%}"
             )
+    for name in sorted({name for j in found for name in j.case.groups}):
+        here = [j for j in found if j.case.kind == "group" and j.moved == name and j.case.long]
+        flags = [r for j in here for r in j.right(moved=True)]
+        print(f"  {name} moved, over 52 weeks: moved parts right{_share(flags)}")
     everything = [pair for j in found for pair in j.parts]
     plain, weighted = (calibration_error(everything, share) for share in (None, EXPECTED_LATER))
     print(
