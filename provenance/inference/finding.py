@@ -10,9 +10,12 @@ are in decibans, 10 log10 of a likelihood ratio (I. J. Good).
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from pydantic import BaseModel, ConfigDict
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 
 class _Plain(BaseModel):
@@ -190,3 +193,22 @@ class Finding(_Plain):
     """What the result rests on, in plain sentences, most important first."""
     warnings: tuple[str, ...]
     method: Method
+
+    def plot_timeline(self, ax: Axes | None = None) -> Axes:
+        """Draw the readings, the build window and the later works; returns the axes."""
+        # Pictures are drawn by the notes, which a finding reaches only when asked for one.
+        from provenance.notes.plots import plot_timeline  # noqa: PLC0415
+
+        return plot_timeline(self, ax)
+
+    def plot_board(self, ax: Axes | None = None) -> Axes:
+        """Draw the sections with their parts, origin by shape and label; returns the axes."""
+        from provenance.notes.plots import plot_board  # noqa: PLC0415
+
+        return plot_board(self, ax)
+
+    def _repr_html_(self) -> str:
+        """The finding as a notebook shows it."""
+        from provenance.notes.plots import repr_html  # noqa: PLC0415
+
+        return repr_html(self)
