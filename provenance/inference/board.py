@@ -125,6 +125,7 @@ def _groups(
                 name=group.name,
                 sections=group.sections,
                 parts=group.refs,
+                mount=group.mount,
                 original=original,
                 later_work=1 - original,
                 fitted=fitted[number, original >= 0.5],

@@ -108,9 +108,13 @@ class PartFinding(_Plain):
 
 
 class GroupFinding(_Plain):
+    """One fit group: whether the build fitted it, or a later work."""
+
     name: str
     sections: tuple[str, ...]
     parts: tuple[str, ...]
+    mount: Literal["soldered", "socketed"] | None = None
+    """None where it is mixed or not noted."""
     original: float
     later_work: float
     fitted: tuple[Window, ...]

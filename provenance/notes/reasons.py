@@ -102,6 +102,29 @@ def comparison_sentences(
     return tuple(said)
 
 
+ASKED_FROM = 0.05
+"""A group that may be later with this probability is asked about, and so is a socketed one."""
+
+
+def factory_or_later(finding: Finding) -> tuple[str, ...]:
+    """For each group that is socketed or may be later: the factory's work, or added since?"""
+    said = []
+    for group in finding.groups:
+        if group.mount != "socketed" and group.later_work < ASKED_FROM:
+            continue
+        likelier, other = ("fitted by the factory", "added later")
+        high, low = group.original, group.later_work
+        if low > high:
+            likelier, other, high, low = other, likelier, low, high
+        said.append(
+            words.sentence(
+                f"{words.visible(group.name)}: {likelier}, {words.probable(high)}, against {other} "
+                f"(odds {words.odds(high, low)})"
+            )
+        )
+    return tuple(said)
+
+
 def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: int = 80) -> str:
     """The reasons as text: for one part where ``ref`` names it, else for the board.
 
@@ -130,6 +153,8 @@ def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
     ]
     if finding.carriers:
         blocks.append(("What carries the result", tuple(map(carrier_sentence, finding.carriers))))
+    if asked := factory_or_later(finding):
+        blocks.append(("From the factory, or added later?", asked))
     for comparison in finding.comparisons:
         first, *rest = comparison_sentences(finding, comparison)
         blocks.append((first, tuple(rest)))

@@ -16,7 +16,7 @@ from rich.cells import cell_len, chop_cells, set_cell_size
 
 from provenance.notes import words
 from provenance.notes.cautions import cautions_sentence
-from provenance.notes.reasons import carrier_sentence, inspection_sentence
+from provenance.notes.reasons import carrier_sentence, factory_or_later, inspection_sentence
 from provenance.notes.statements import (
     MENTIONED_FROM,
     Standing,
@@ -162,6 +162,7 @@ def _results(finding: Finding, width: int, colour: bool) -> str:
     """What the result rests on, what else it could be, what to look at next, and warnings."""
     parts: list[tuple[str, list[str]]] = [
         ("What the result rests on", [*map(_told, finding.rests_on), *_carried(finding)]),
+        ("From the factory, or added later?", list(factory_or_later(finding))),
         ("What else it could be", _rivals(finding)),
         ("What to look at next", _next(finding)),
         ("Warnings", [_told(warning) for warning in finding.warnings]),
