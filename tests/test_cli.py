@@ -106,7 +106,8 @@ def test_check_names_the_sections_that_contradict_each_other(
 def test_read_explains_pieces_readings_and_doubt(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["read", "SN7432N / 7841", "--near", "1978"]) == 0
     said = capsys.readouterr().out
-    assert "SN7432N: part: 7400-series logic" in said
+    assert "- SN7432N: part" in said
+    assert "7400-series logic" in said
     assert "1978-10-08..15" in said
     assert "No date here" in said
     assert max(map(len, said.splitlines())) <= 80
@@ -178,7 +179,10 @@ def test_a_wrong_column_is_told_with_the_nearest_name(
 def test_a_bar_is_shown_only_while_standard_error_is_a_terminal(tmp_path: Path) -> None:
     table = tmp_path / "many.csv"
     table.write_text("marking\n" + "7841\n" * 2000)
-    ours, theirs = pty.openpty()
+    try:
+        ours, theirs = pty.openpty()
+    except OSError:
+        pytest.skip("the system has no pseudo-terminals")
     shown, rows = b"", tmp_path / "rows.csv"
     with rows.open("w") as out:
         process = subprocess.Popen(
