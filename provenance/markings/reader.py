@@ -57,14 +57,9 @@ class Candidate(NamedTuple):
     house: House | None = None
 
 
-class Context(NamedTuple):
-    """What the surroundings of a token mean for every proposal in it."""
-
-    keys: tuple[str, ...]
-    supply: bool
-    """A supply or reset chip is named in the marking."""
-    before_number: bool
-    """A number follows."""
+_ONLY, _ALONE, _FIRST, _SUPPLY, _BEFORE_NUMBER = 1, 2, 4, 8, 16
+"""Surroundings that mean something for some forms only: all that is marked, alone on its line,
+first of several, beside a supply chip, before a number."""
 
 
 class Frame(NamedTuple):
@@ -84,13 +79,26 @@ falling odds, earlier days first where odds are equal. Positions are in the toke
 """
 
 
+class Spread(NamedTuple):
+    """The readings of a token, or of a candidate, spread over the years."""
+
+    total: float
+    """The sum of the odds, those left out included."""
+    earliest: int
+    """The earliest year among the entries."""
+    entries: Sequence[Entry]
+
+
 class Spot(NamedTuple):
     """A token in its surroundings, in which at least one scheme sees a date."""
 
     text: str
     place: int
     start: int
-    context: Context
+    keys: tuple[str, ...]
+    """Circumstances that every proposal in the token shares."""
+    flags: int
+    """Circumstances that mean something for some forms only."""
 
 
 @lru_cache(maxsize=64)
@@ -208,14 +216,43 @@ class Found(NamedTuple):
     def candidates(self) -> Iterable[tuple[int, Candidate]]:
         """Every candidate with its place, positions in the marking."""
         for spot in self.spots:
-            for candidate in candidates_of(spot.text, spot.context):
-                yield (
-                    spot.place,
-                    candidate._replace(
-                        start=candidate.start + spot.start, end=candidate.end + spot.start
-                    ),
-                )
+            for one in candidates_of(spot.text, spot.flags):
+                start, end = one.start + spot.start, one.end + spot.start
+                yield spot.place, one._replace(start=start, end=end, keys=one.keys + spot.keys)
         yield from self.others
+
+
+def _beside_parts(place: int, piece: Look, known: Parts, count: int) -> list[str]:
+    """The circumstances of a token that come from the part numbers of the marking."""
+    keys = []
+    if own_key := piece.own_key:
+        certain = known.certain
+        if certain and (len(certain) > 1 or place not in certain):
+            own_key = _AGAIN.get(own_key, own_key)
+        keys.append(own_key)
+        if count == 1 and own_key == "@family_alone":
+            keys.append("@only_family_alone")
+    if known.places:
+        if known.places[0] < place:
+            keys.append("@part_before")
+        elif known.places[-1] > place:
+            keys.append("@part_behind")
+    return keys
+
+
+def _flags(place: int, looks: Sequence[Look], lines: Sequence[int], known: Parts) -> int:
+    """The circumstances of a token that mean something for some forms only."""
+    count = len(looks)
+    flags = _SUPPLY if known.supply else 0
+    if count == 1:
+        flags |= _ONLY | _ALONE
+    elif place == 0:
+        flags |= _FIRST
+    if lines and lines.count(lines[place]) == 1:
+        flags |= _ALONE
+    if place + 1 < count and looks[place + 1].kind == "number":
+        flags |= _BEFORE_NUMBER
+    return flags
 
 
 class Parts(NamedTuple):
@@ -247,7 +284,6 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
     kinds = {piece.kind for piece in looks}
     copyright_years = _copyright_years(looks) if "copyright" in kinds else {}
     known = _known_parts(looks)
-    parts, certain = known.places, known.certain
     spots: list[Spot] = []
     others: list[tuple[int, Candidate]] = []
     lines = [token[2] for token in tokens] if tokens and tokens[-1][2] else []
@@ -255,20 +291,8 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
     for place, (token, start, _) in enumerate(tokens):
         piece = looks[place]
         if piece.offers and place not in copyright_years:
-            keys = _surroundings(place, looks, lines)
-            if own_key := piece.own_key:
-                if certain and (len(certain) > 1 or place not in certain):
-                    own_key = _AGAIN.get(own_key, own_key)
-                keys.append(own_key)
-                if count == 1 and own_key == "@family_alone":
-                    keys.append("@only_family_alone")
-            if parts:
-                if parts[0] < place:
-                    keys.append("@part_before")
-                elif parts[-1] > place:
-                    keys.append("@part_behind")
-            number = place + 1 < count and looks[place + 1].kind == "number"
-            spots.append(Spot(token, place, start, Context(tuple(keys), known.supply, number)))
+            keys = _surroundings(place, looks, lines) + _beside_parts(place, piece, known, count)
+            spots.append(Spot(token, place, start, tuple(keys), _flags(place, looks, lines, known)))
         if place and _ends_a_date(token, tokens[place - 1][0]) and place not in copyright_years:
             others.extend(_across(tokens, looks, lines, place, copyright_years))
     if count == 1 and (token := tokens[0][0]).replace(".0", "").isdigit():
@@ -280,26 +304,23 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
 
 
 @lru_cache(maxsize=65536)
-def candidates_of(text: str, context: Context) -> tuple[Candidate, ...]:
-    """The candidates of one token in its surroundings, positions in the token."""
-    shared = context.keys
-    alone = shared[:1] in (("@only",), ("@own_line",))
+def candidates_of(text: str, flags: int) -> tuple[Candidate, ...]:
+    """The candidates of one token, positions in the token, without the keys that all share."""
     found = []
     for offer, own, factor in look(text).offers:
         form = offer.form
         special: tuple[str, ...] = ()
-        if context.supply and form in _SUPPLY_FORMS:
+        if flags & _SUPPLY and form in _SUPPLY_FORMS:
             special = (form + "@supply",)
-        elif alone and form in _TWO_SIGNS:
+        elif flags & _ALONE and form in _TWO_SIGNS:
             special = ("@only_two_signs",)
-        elif shared[:1] == ("@only",) and form.endswith("_glued"):
+        elif flags & _ONLY and form.endswith("_glued"):
             special = ("@only_glued",)
-        elif form in _CODED and shared[:1] == ("@first",):
+        elif flags & _FIRST and form in _CODED:
             special = ("@coded_first",)
-        elif form in _CODED and context.before_number:
+        elif flags & _BEFORE_NUMBER and form in _CODED:
             special = ("@coded_before_number",)
-        keys = (form, *own, *shared, *special)
-        found.append(Candidate(offer, offer.start, offer.end, keys, factor))
+        found.append(Candidate(offer, offer.start, offer.end, (form, *own, *special), factor))
     return tuple(found)
 
 
@@ -454,20 +475,21 @@ def read_marking(
     found = find(text, tuple(houses))
     frame = Frame(first_year, last_year, today, near)
     total = _odds(found.none_keys)
-    lists: list[tuple[int, Sequence[Entry]]] = []
-    for place, shift, (sum_of_odds, entries) in _weighed(found, frame):
-        total += sum_of_odds
-        if (floor := found.floor(place)) > first_year:
-            lost, bounded = _bounded(entries, floor)
-            total -= lost
-            lists.append((shift, bounded))
-        else:
-            lists.append((shift, entries))
+    weighed: list[Weighed] = []
+    for spot in found.spots:
+        scale = _odds(spot.keys)
+        spread = _bounded(_entries(spot.text, spot.flags, frame), found.floor(spot.place))
+        total += scale * spread.total
+        weighed.append((spread.entries, scale, spot.start, spot.keys))
+    for place, candidate in found.others:
+        spread = _bounded(_spread((candidate,), frame), found.floor(place))
+        total += spread.total
+        weighed.append((spread.entries, 1.0, 0, ()))
     readings = []
     no_date = 1.0
     # Where the code is all there is, every form keeps its best reading, however improbable.
     least = NEGLIGIBLE * total if len(found.tokens) > 1 else 0.0
-    for odds, first, last, _, start, end, scheme, why in _merged(lists, least):
+    for odds, first, last, _, start, end, scheme, why in _merged(weighed, least):
         probability = -odds / total
         no_date -= probability
         readings.append(
@@ -482,73 +504,88 @@ def read_marking(
     )
 
 
-def _weighed(
-    found: Found, frame: Frame
-) -> Iterable[tuple[int, int, tuple[float, Sequence[Entry]]]]:
-    """For each place with candidates: the place, its offset, the sum of odds and the entries."""
-    for spot in found.spots:
-        yield spot.place, spot.start, _entries(spot.text, spot.context, frame)
-    for place, candidate in found.others:
-        yield place, 0, _spread((candidate,), frame)
+Weighed = tuple[Sequence[Entry], float, int, tuple[str, ...]]
+"""Entries, what their odds are multiplied by, where their token begins, and its circumstances."""
 
 
-def _bounded(entries: Sequence[Entry], floor: int) -> tuple[float, Sequence[Entry]]:
-    """Entries with those before a family's first year cut down, and the odds that they lose."""
-    if all(entry[3] >= floor for entry in entries):
-        return 0.0, entries
+def _bounded(spread: Spread, floor: int) -> Spread:
+    """A spread in which what comes before a family's first year is cut down."""
+    if spread.earliest >= floor:
+        return spread
     early = weights()["@too_early"]
-    bounded = [entry if entry[3] >= floor else (entry[0] * early, *entry[1:]) for entry in entries]
+    lost = 0.0
+    bounded = []
+    for entry in spread.entries:
+        if entry[3] < floor:
+            lost -= entry[0] * (1 - early)
+            bounded.append((entry[0] * early, *entry[1:]))
+        else:
+            bounded.append(entry)
     bounded.sort()
-    return sum(entry[0] for entry in bounded) - sum(entry[0] for entry in entries), bounded
+    return Spread(spread.total - lost, floor, bounded)
 
 
-def _merged(lists: Sequence[tuple[int, Sequence[Entry]]], least: float) -> list[Entry]:
+def _merged(weighed: Sequence[Weighed], least: float) -> list[Entry]:
     """The entries of all tokens by falling odds, earlier dates first where odds are equal.
 
-    Entries of the same days become one, under the name of the weightiest. Those below ``least``
-    are left out.
+    Entries of the same days become one, under the name of the weightiest. Those with odds below
+    ``least`` are left out.
     """
-    telling = [(shift, entries) for shift, entries in lists if entries and -entries[0][0] >= least]
     chief: dict[tuple[date, date], Entry] = {}
-    for shift, entries in telling:
-        for odds, first, last, year, start, end, scheme, why in entries:
+    telling = 0
+    for entries, scale, shift, keys in weighed:
+        if not entries or -entries[0][0] * scale < least:
+            continue
+        telling += 1
+        shared = _reasons(keys)
+        for bare, first, last, year, start, end, scheme, why in entries:
+            odds = bare * scale
             if -odds < least:
                 break
-            entry = (odds, first, last, year, start + shift, end + shift, scheme, why)
+            entry = (odds, first, last, year, start + shift, end + shift, scheme, why + shared)
             if known := chief.get((first, last)):
                 heavy = entry if odds < known[0] else known
                 entry = (odds + known[0], *heavy[1:])
             chief[first, last] = entry
     merged = list(chief.values())
-    if len(telling) > 1:
+    if telling > 1:
         merged.sort()
     return merged[:MOST_READINGS]
 
 
 @lru_cache(maxsize=65536)
-def _entries(text: str, context: Context, frame: Frame) -> tuple[float, Sequence[Entry]]:
-    """The sum of the odds of a token's readings, and the readings by falling odds."""
-    return _spread(candidates_of(text, context), frame, context.keys[:1] == ("@only",))
+def _entries(text: str, flags: int, frame: Frame) -> Spread:
+    """A token's readings, without the circumstances that they share."""
+    return _spread(candidates_of(text, flags), frame, bool(flags & _ONLY))
 
 
-def _spread(
-    candidates: Sequence[Candidate], frame: Frame, every_form: bool = False
-) -> tuple[float, Sequence[Entry]]:
+def _spread(candidates: Sequence[Candidate], frame: Frame, every_form: bool = False) -> Spread:
     """Candidates spread over the years that each allows, those of the same days made one.
 
     Negligible ones are left out, apart from the best of each form if ``every_form``.
     """
     closeness = nearness(frame.near, frame.first, frame.last)
+    closest = max(closeness.values(), default=1.0)
+    shares = sorted(
+        (
+            -_odds(one.keys)
+            * one.factor
+            * share_of_cycle(one.offer.cycle, frame.first, frame.last),
+            place,
+        )
+        for place, one in enumerate(candidates)
+    )
     total = 0.0
     chief: dict[tuple[date, date], tuple[float, float, int, Candidate]] = {}
-    for candidate in candidates:
-        offer, house = candidate.offer, candidate.house
-        share = _odds(candidate.keys) * candidate.factor
-        share *= share_of_cycle(offer.cycle, frame.first, frame.last)
-        for year, span in dated(offer, frame):
+    for share, place in shares:
+        if -share * closest < NEGLIGIBLE * total / 4 and not every_form:
+            break
+        candidate = candidates[place]
+        house = candidate.house
+        for year, span in dated(candidate.offer, frame):
             if house and not (house.first or 0) <= year <= (house.last or 9999):
                 continue
-            odds = share * closeness[year]
+            odds = -share * closeness[year]
             total += odds
             if known := chief.get(span):
                 if odds > known[1]:
@@ -557,26 +594,18 @@ def _spread(
                     chief[span] = (odds + known[0], *known[1:])
             else:
                 chief[span] = (odds, odds, year, candidate)
-    least = NEGLIGIBLE * total / 2
-    kept = chief.items()
+    best: dict[str, float] = {}
     if every_form:
-        best: dict[str, float] = {}
         for odds, _, _, one in chief.values():
             best[one.offer.form] = max(odds, best.get(one.offer.form, 0.0))
-        kept = {
-            span: found
-            for span, found in chief.items()
-            if found[0] > least or found[0] == best[found[3].offer.form]
-        }.items()
-        least = 0.0
+    least = NEGLIGIBLE * total / 2
     entries: list[Entry] = [
         (-odds, first, last, year, one.start, one.end, _scheme_name(one), _reasons(one.keys))
-        for (first, last), (odds, _, year, one) in kept
-        if odds > least
+        for (first, last), (odds, _, year, one) in chief.items()
+        if odds > least or (every_form and odds == best[one.offer.form])
     ]
-    if len(entries) > 1:
-        entries.sort()
-    return total, entries
+    entries.sort()
+    return Spread(total, min((entry[3] for entry in entries), default=9999), entries)
 
 
 def _scheme_name(candidate: Candidate) -> str:
@@ -628,8 +657,13 @@ _REASONS = {
 @lru_cache(maxsize=65536)
 def _reasons(keys: tuple[str, ...]) -> tuple[str, ...]:
     names = _names()
-    reasons = [f"written as {names[keys[0].partition('.')[0]]}"] if keys[0] != "house" else []
-    return tuple(reasons + [_REASONS[key] for key in keys if key in _REASONS])
+    reasons = []
+    for key in keys:
+        if key in _REASONS:
+            reasons.append(_REASONS[key])
+        elif (scheme := key.partition(".")[0]) in names and "@" not in key:
+            reasons.append(f"written as {names[scheme]}")
+    return tuple(reasons)
 
 
 @lru_cache(maxsize=1)
@@ -674,6 +708,8 @@ def _doubts(
             )
     if readings:
         best = readings[0]
+        if best.probability > 0.8:
+            return tuple(doubts)
         if len(readings) > 1 and readings[1].probability > best.probability / 3:
             other = readings[1]
             if other.text == best.text and other.scheme == best.scheme:

@@ -143,7 +143,7 @@ def _look_closer(text: str, bare: str, shift: int) -> Look:
     turned = None
     if _TURNS.fullmatch(bare) and offers:
         other = bare[::-1].translate(_TURNED)
-        if other != bare and any(True for _ in _propose(other)):
+        if other != bare and _propose(other):
             turned = other
     if family:
         why = family.family.what
@@ -174,9 +174,11 @@ def _own_key(family: FamilyMatch) -> str:
     return "@family_suffix" if family.suffix else "@family_alone"
 
 
-def _propose(text: str) -> Iterator[Proposal]:
+def _propose(text: str) -> list[Proposal]:
+    offers: list[Proposal] = []
     for scheme in schemes_of_length(len(text)):
-        yield from scheme.propose(text)
+        offers += scheme.propose(text)
+    return offers
 
 
 def _offers(text: str) -> Iterator[Offer]:
@@ -186,7 +188,7 @@ def _offers(text: str) -> Iterator[Offer]:
         return
     if not any(map(str.isdigit, text)) and len(text) not in (2, 4):
         return
-    plainly = list(_propose(text))
+    plainly = _propose(text)
     for proposal in plainly:
         yield proposal, (), 1.0
     upper = text.upper()
