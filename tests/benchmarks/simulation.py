@@ -64,7 +64,7 @@ def _setting(rng: np.random.Generator, profile: Profile) -> Stock:
 
 def _stocked(rng: np.random.Generator, profile: Profile, stock: Stock) -> int:
     old = rng.random() < stock.rho
-    return _delay(rng, Lognormal(stock.age, profile.old_sigma) if old else profile.fresh)
+    return _delay(rng, profile.old(stock) if old else profile.fresh)
 
 
 def _service(rng: np.random.Generator) -> int:

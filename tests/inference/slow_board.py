@@ -61,7 +61,7 @@ def common(shape: Lognormal, weeks: int) -> float:
 
 def stocked(profile: Profile, stock: Stock, weeks: int) -> float:
     """A lot's time in stock: fresh, or old with probability rho."""
-    old = Lognormal(stock.age, profile.old_sigma)
+    old = profile.old(stock)
     return (1 - stock.rho) * delay(profile.fresh, weeks) + stock.rho * delay(old, weeks)
 
 

@@ -105,7 +105,7 @@ def test_every_delay_of_every_profile_is_a_distribution() -> None:
     delays = (
         {p.transit for p in PROFILES}
         | {p.fresh for p in PROFILES}
-        | {Lognormal(s.age, p.old_sigma) for p in PROFILES for s in p.settings}
+        | {p.old(s) for p in PROFILES for s in p.settings}
     )
     for delay in delays:
         proportional(float(pmf(delay).sum()), 1.0, 1e-12)
