@@ -270,7 +270,7 @@ def cross_validated(cases: Sequence[Case]) -> list[MarkingReading]:
         with weights.replaced(dict(zip(design.keys, np.exp(fitted), strict=True))):
             reader.forget()
             for number in np.flatnonzero(folds == fold):
-                readings[number] = read(cases[number], cases[number].near)
+                readings[int(number)] = read(cases[int(number)], cases[int(number)].near)
     reader.forget()
     return [readings[number] for number in range(len(cases))]
 

@@ -6,6 +6,7 @@ import importlib.metadata
 import re
 from collections.abc import Iterator
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -161,7 +162,7 @@ class _Foreign:
         return "QQ" + f"{week:02}{year % 100:02}"[::-1]
 
 
-def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     def broken() -> Any:
         raise ImportError("no such module")
 
@@ -174,6 +175,13 @@ def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch) -> None:
     for cached in (schemes.all_schemes, schemes.schemes_of_length):
         cached.cache_clear()
     monkeypatch.setattr(schemes, "_left_out", [])
+    monkeypatch.syspath_prepend(tmp_path)
+    announcing = tmp_path / "invented-1.0.dist-info"
+    announcing.mkdir()
+    assert not schemes._announced()
+    text = "[provenance.schemes]\ngood = invented:good\n"
+    (announcing / "entry_points.txt").write_text(text, encoding="utf-8")
+    assert schemes._announced()
     try:
         found = {scheme.key: scheme for scheme in all_schemes()}
         assert "turned_week" in found

@@ -7,6 +7,8 @@ module (or an object) with KEY, NAME, SOURCE, ``propose`` and ``write``.
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Iterator
 from functools import lru_cache
 from importlib import import_module
@@ -84,6 +86,7 @@ def all_schemes() -> tuple[Scheme, ...]:
     return tuple(schemes)
 
 
+_GROUP = "provenance.schemes"
 _left_out: list[str] = []
 
 
@@ -93,10 +96,36 @@ def left_out_schemes() -> tuple[str, ...]:
     return tuple(_left_out)
 
 
+def _announced() -> bool:
+    """Whether an installed package names the entry point group at all.
+
+    A look into the small files themselves: the library that reads them properly takes longer to
+    import than everything else here, and hardly anyone needs it.
+    """
+    for folder in sys.path:
+        try:
+            with os.scandir(folder or ".") as entries:
+                names = [
+                    one.path for one in entries if one.name.endswith((".dist-info", ".egg-info"))
+                ]
+        except OSError:
+            continue
+        for name in names:
+            try:
+                with open(os.path.join(name, "entry_points.txt"), "rb") as file:
+                    if _GROUP.encode() in file.read():
+                        return True
+            except OSError:
+                continue
+    return False
+
+
 def _from_packages(taken: set[str]) -> Iterator[Scheme]:
+    if not _announced():
+        return
     from importlib.metadata import entry_points  # noqa: PLC0415 - slow to import, last resort
 
-    for entry in entry_points(group="provenance.schemes"):
+    for entry in entry_points(group=_GROUP):
         try:
             scheme = scheme_of(entry.load())
         except Exception as error:  # whatever a foreign module does, reading goes on
