@@ -1,0 +1,72 @@
+"""More fit groups than can be summed over at once: the stated bound holds against the exact sum."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from provenance.inference.episodes import Histories, Problem
+from provenance.inference.evidence import gather
+from provenance.inference.many_groups import EXACT, HeldHistories, solve
+from provenance.survey.model import Survey
+from provenance.weeks import monday
+from tests.inference.fixed_readings import Dated, fixed_readings, week_span
+
+GROUPS = 12
+BUILT = 1600
+"""A week of 1980."""
+
+
+def problem_of(rng: np.random.Generator, later: int, *, ordered: bool = False) -> Problem:
+    """A board of twelve groups of which some were fitted in up to three later works."""
+    works = BUILT + np.sort(rng.integers(30, 400, 3))
+    readings: dict[str, list[Dated]] = {}
+    sections: dict[str, Any] = {}
+    for group in range(GROUPS):
+        week = int(rng.choice(works)) if group < later else BUILT
+        parts = {}
+        for number in range(rng.integers(1, 4)):
+            marking = f"{group} {number}"
+            code = week - int(rng.lognormal(1.5, 0.8))
+            readings[marking] = [(week_span(code), float(rng.choice([0.6, 0.9, 1.0])))]
+            parts[f"U{group}{number}"] = marking
+        sections[f"s{group}"] = {"parts": parts}
+    chain = [f"s{i} fitted after s{j}" for i, j in ((0, 11), (1, 10), (2, 1))] if ordered else []
+    survey = Survey.model_validate(
+        {"today": monday(BUILT + 1000).isoformat(), "sections": sections, "relations": chain}
+    )
+    with fixed_readings(readings):
+        return gather(survey).problem
+
+
+CASES = [(seed, later, seed % 2 == 1) for seed in range(2) for later in (0, 2, 5, 8, 10)]
+
+
+@pytest.mark.parametrize(("seed", "later", "ordered"), CASES)
+def test_no_probability_is_off_by_more_than_the_bound(seed: int, later: int, ordered: bool) -> None:
+    problem = problem_of(np.random.default_rng(seed), later, ordered=ordered)
+    assert problem.groups > EXACT
+    exact, found = Histories(problem), HeldHistories(problem)
+    bound = found.error_bound + 1e-9
+    assert bound < 0.2 or later > 6
+    # Of two distributions, the largest difference in the probability of any event.
+    assert np.abs(found.build - exact.build).sum() / 2 <= bound
+    for first, second in zip(found.original.sum((1, 2)), exact.original.sum((1, 2)), strict=True):
+        assert abs(first - second) <= bound
+    for one, other in zip(found.refitted, exact.refitted, strict=True):
+        assert abs(one.sum() - other.sum()) <= bound
+
+
+def test_up_to_the_limit_the_sum_is_exact() -> None:
+    problem = problem_of(np.random.default_rng(0), 2)
+    few = Problem(
+        problem.start,
+        problem.build[:, :EXACT],
+        problem.later[:EXACT],
+        problem.rate,
+        problem.share,
+    )
+    assert isinstance(solve(few), Histories)
+    assert isinstance(solve(problem), HeldHistories)
