@@ -115,7 +115,7 @@ def test_splitting_a_section_without_tying_it_does_change_something() -> None:
 
 @pytest.mark.parametrize(
     "marking",
-    ["", "74LS138N", "no marking visible"],
+    ["", "74LS138N", "label worn off"],
     ids=["one blank line", "a part number", "words"],
 )
 def test_a_part_whose_marking_holds_no_date_changes_nothing(marking: str) -> None:
