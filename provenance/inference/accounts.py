@@ -10,8 +10,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
-import numpy as np
-
 from provenance.inference.episodes import Chain
 from provenance.inference.finding import (
     Account,
@@ -19,7 +17,6 @@ from provenance.inference.finding import (
     Comparison,
     ObservationWeight,
 )
-from provenance.inference.grid import Array
 from provenance.inference.origins import decibans
 from provenance.inference.posterior import Posterior
 from provenance.inference.windows import stated, windows
@@ -159,18 +156,12 @@ def _leave_one_out(posterior: Posterior, account: Rated) -> list[float]:
     place = {s: i for i, block in enumerate(account.blocks) for s in block}
     found = []
     for lot in evidence.lots:
-        build, later = lot.curves(evidence.kernels.mix)
         if lot.group in place:
-            mass, curve = account.chain.works[place[lot.group]], later
+            inverse = account.chain.works[place[lot.group]] / lot.in_work
         else:
-            mass, curve = account.chain.built, build
-        found.append(-decibans(_mean_inverse(mass, curve), 1.0))
+            inverse = account.chain.built / lot.at_build
+        found.append(-decibans(float(inverse.sum()), 1.0))
     return found
-
-
-def _mean_inverse(mass: Array, curve: Array) -> float:
-    ratio = np.divide(mass, curve, out=np.zeros_like(mass), where=curve > 0)
-    return float(ratio.sum())
 
 
 def _works(posterior: Posterior, first: Rated, second: Rated) -> list[ObservationWeight]:

@@ -47,28 +47,22 @@ NEGLIGIBLE = 1e-3
 class Lot:
     """Parts of one fit group with the same marking, mount and joints: one delivery, one delay.
 
-    ``dated`` (K, C) is how probable its readings are, as a ratio to knowing nothing; ``undated``
-    the rest: no date here, or misread. ``replaced`` (C) is the likelihood of the marking if the
-    part was replaced after the cell, ``kept`` (C) the probability that it was not; ``follow`` and
-    ``apart`` are what the joints say for the two.
+    ``at_build`` (H, C) and ``in_work`` (C) are f at the build and in a later work. ``undated`` is
+    the probability of no date, or a misread one. ``replaced`` (C) is the likelihood of the marking
+    if the part was replaced after the cell, ``kept`` (C) the probability that it was not;
+    ``follow`` and ``apart`` are what the joints say for the two.
     """
 
     group: int
     parts: tuple[SurveyedPart, ...]
     readings: tuple[Reading, ...]
-    dated: Array
+    at_build: Array
+    in_work: Array
     undated: float
     kept: Array
     replaced: Array
     follow: float
     apart: float
-
-    def curves(self, mix: Array) -> tuple[Array, Array]:
-        """F of this lot at the build (H, C) and in a later work (C)."""
-        stay = self.follow * self.kept
-        gone = self.apart * self.replaced
-        build = stay * (mix @ self.dated[:-1] + self.undated) + gone
-        return build, stay * (self.dated[-1] + self.undated) + gone
 
 
 @dataclass(frozen=True)
@@ -114,8 +108,8 @@ class BoardEvidence:
 
     def set_up(self) -> Problem:
         """The problem that lots, sections' evidence and the build's dating make."""
-        groups, grid, mix = self.groups.groups, self.grid, self.kernels.mix
-        build = np.ones((len(groups), len(mix), len(grid.first)))
+        groups, grid = self.groups.groups, self.grid
+        build = np.ones((len(groups), len(self.kernels.hypotheses), len(grid.first)))
         later = np.ones((len(groups), len(grid.first)))
         for number, group in enumerate(groups):
             if group.mount == "socketed":
@@ -126,9 +120,8 @@ class BoardEvidence:
                 build[number] *= np.array(habits)[:, None]
                 later[number] *= self.defaults.joints[looks][0]
         for lot in self.lots:
-            at_lot, in_lot = lot.curves(mix)
-            build[lot.group] *= at_lot
-            later[lot.group] *= in_lot
+            build[lot.group] *= lot.at_build
+            later[lot.group] *= lot.in_work
             # Only ratios between cells and origins matter; the scale would run out of range.
             scale = 1.0 / max(build[lot.group].max(), later[lot.group].max())
             build[lot.group] *= scale
@@ -218,7 +211,7 @@ def gather(
         groups=groups,
         usual=usual,
         slab=slab,
-        lots=_lots(found, kept, slab, grid, usual, defaults=defaults),
+        lots=_lots(found, kept, slab, grid, usual, mix=bank.mix, defaults=defaults),
         known=known,
         known_readings={p.ref: read(p.marking) for p in survey.parts() if p.ref in known},
         prior=flat,
@@ -303,6 +296,7 @@ def _lots(
     grid: Grid,
     usual: Sequence[str | None],
     *,
+    mix: Array,
     defaults: Defaults,
 ) -> tuple[Lot, ...]:
     """The lots with their curves, worked out for all of them at once."""
@@ -310,6 +304,8 @@ def _lots(
     mass = right * np.array([slab.mass(rs) for rs in readings]).reshape(len(found), -1)
     ratio = mass * (grid.stop - grid.start)
     dated = np.tensordot(ratio, slab.fitted, 1)
+    at_build = mix @ dated[:, :-1]
+    in_work = dated[:, -1]
     left = np.maximum(grid.stop - 1 - grid.centre, 0)
     served = (ratio @ slab.served) / np.maximum(left, 1)
     undated = 1 - mass.sum(axis=1)
@@ -324,15 +320,18 @@ def _lots(
             same, alone = _joint_factors(part, usual[group], defaults)
             follow, apart = follow * same, apart * alone
         stays = kept[parts[0].mount]
+        replaced = (1 - stays) * (undated[number] + served[number])
+        stay, gone = follow * stays, apart * replaced
         lots.append(
             Lot(
                 group=group,
                 parts=parts,
                 readings=readings[number],
-                dated=dated[number],
+                at_build=stay * (at_build[number] + undated[number]) + gone,
+                in_work=stay * (in_work[number] + undated[number]) + gone,
                 undated=float(undated[number]),
                 kept=stays,
-                replaced=(1 - stays) * (undated[number] + served[number]),
+                replaced=replaced,
                 follow=follow,
                 apart=apart,
             )

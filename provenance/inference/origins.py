@@ -46,11 +46,9 @@ class LotPosterior:
 
     @cached_property
     def _rest(self) -> tuple[Array, Array]:
-        evidence = self.posterior.evidence
-        build, later = self.lot.curves(evidence.kernels.mix)
-        original = self.posterior.histories.original[self.lot.group]
-        refitted = self.posterior.histories.refitted[self.lot.group]
-        return _ratio(original, build), _ratio(refitted, later)
+        histories, group = self.posterior.histories, self.lot.group
+        at_build = histories.original[group] / self.lot.at_build
+        return at_build, histories.refitted[group] / self.lot.in_work
 
     @cached_property
     def _gone(self) -> Array:
@@ -168,10 +166,6 @@ class LotPosterior:
         at_build, in_work = self._rest
         built, later = float(at_build.sum()), float(in_work.sum())
         return built / (built + later)
-
-
-def _ratio(mass: Array, likelihood: Array) -> Array:
-    return np.divide(mass, likelihood, out=np.zeros_like(mass), where=likelihood > 0)
 
 
 def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:

@@ -79,7 +79,7 @@ class Posterior:
         return weight
 
     def joints(self, looks: str) -> tuple[float, float]:
-        """How often joints look so at the build, by what the board shows of its trade, and later."""
+        """How often joints look so at the build, by the trades that the board shows, and later."""
         built = sum(p * self._profiles[name].joints(looks) for name, p in self.trades.items())
         return built, self.evidence.defaults.joints[looks][0]
 
