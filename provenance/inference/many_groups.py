@@ -1,10 +1,19 @@
 """Boards of more fit groups than can be summed over at once, with a bound on the error.
 
 The exact sum costs two to the number of groups. Beyond ``EXACT`` groups, those that fit the build
-best are held to it and the sum runs over the others. What that leaves out is worked out to first
-order, one held group at a time, is given back to the group's marginals, and its total is the
-error bound: no stated probability can be off by more than the chance that any held group was
-refitted after all (Boole's inequality on those first-order chances).
+best are held to it and the sum runs over the others. Histories in which a held group was refitted
+after all are left out, and their weight is bounded from above, so that no stated probability can
+be off by more than ``error_bound``.
+
+The bound. Let k be the number of works after a build in cell c0, p = 1 - q, and rho the most that
+a later work can be better than the build for a held group: the largest F_s(c) with c > c0, over
+F_s(c0). Whatever the works are, that group's factor is at most F_s(c0) [rho + (1 - rho) p^k], or
+F_s(c0) rho where rho is over one. The product over n held groups is then a sum over j of the
+probability that j of n independent events of probabilities rho occur (the Poisson binomial
+distribution) times p^(k (n - j)), and a factor p^(k m) is what the exact sum gives with m groups
+held. The sum over j of those evidences is an upper bound of Z; the first term is the evidence
+that is kept. Two distributions of which one is the other cut short differ by at most the share
+that was cut.
 """
 
 from __future__ import annotations
@@ -25,6 +34,8 @@ FREE = 8
 FLOOR = 1e-4
 """In the first look, no group may make a cell less probable than this: later groups must not
 drag the build towards themselves."""
+NEGLIGIBLE = 1e-9
+"""A term of the bound that starts from less than this share of Z is taken as it starts."""
 
 
 class HeldHistories:
@@ -32,15 +43,13 @@ class HeldHistories:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        ranked = np.argsort(-_out_of_place(problem), kind="stable")
-        self._free = sorted(int(s) for s in ranked[:FREE])
-        self._held = sorted(int(s) for s in ranked[FREE:])
+        self._free = _free_groups(problem)
+        self._held = [s for s in range(problem.groups) if s not in self._free]
         place = {s: number for number, s in enumerate(self._free)}
-        start = problem.start * problem.build[:, self._held].prod(axis=1)
         self._exact = Histories(
             replace(
                 problem,
-                start=start,
+                start=problem.start * problem.build[:, self._held].prod(axis=1),
                 build=problem.build[:, self._free],
                 later=problem.later[self._free],
                 order=frozenset(
@@ -50,53 +59,55 @@ class HeldHistories:
             )
         )
 
-    @cached_property
+    @property
     def evidence(self) -> float:
         """Z with the held groups original."""
         return self._exact.evidence
 
-    @cached_property
+    @property
     def build(self) -> Array:
         """(H, C): the probability of each hypothesis and cell of the build."""
         return self._exact.build
 
     @cached_property
-    def _first_order(self) -> Array:
-        """(number held, C): the chance that a work in the cell refitted each held group."""
-        problem, q = self.problem, self.problem.share
-        # A work of which a free group tells may have refitted the held group too.
-        works = problem.rate + self._exact.refitted.max(axis=0, initial=0.0)
-        found = np.zeros((len(self._held), problem.cells))
-        for number, s in enumerate(self._held):
-            if any(i == s and j not in self._held for i, j in problem.order):
-                continue
-            curve = problem.build[:, s]
-            rest = np.divide(self.build, curve, out=np.zeros_like(curve), where=curve > 0)
-            before = np.concatenate(([0.0], np.cumsum(rest.sum(axis=0))[:-1]))
-            odds = works * q / (1 - q) * problem.later[s] * before
-            found[number] = odds / (1.0 + odds.sum())
-        return found
-
-    @cached_property
     def error_bound(self) -> float:
         """The most that any stated probability can be off."""
-        return float(min(self._first_order.sum(), 1.0))
+        held, count = self._exact.problem, len(self._held)
+        reached = np.maximum.accumulate(self.problem.later[self._held, ::-1], axis=1)[:, ::-1]
+        after = np.append(reached[:, 1:], np.zeros((count, 1)), axis=1)
+        most = self.problem.start.copy()
+        events = np.zeros((count + 1, *most.shape))
+        events[0] = 1.0
+        for number, s in enumerate(self._held):
+            build = self.problem.build[:, s]
+            most *= np.maximum(build, after[number])
+            rho = np.divide(after[number], build, out=np.ones_like(build), where=build > 0)
+            rho = np.minimum(rho, 1.0)
+            events[1:] = events[1:] * (1 - rho) + events[:-1] * rho
+            events[0] *= 1 - rho
+        total = 0.0
+        for j, share in enumerate(events):
+            start = most * share
+            if start.sum() < NEGLIGIBLE * self.evidence:
+                total += float(start.sum())
+                continue
+            term = Histories(replace(held, start=start, held=held.held - j))
+            total += term.evidence
+        return max(1.0 - self.evidence / total, 0.0)
 
     @cached_property
     def original(self) -> Array:
         """(S, H, C): the probability that the build fitted the group, by hypothesis and cell."""
         found = np.empty((self.problem.groups, *self.build.shape))
         found[self._free] = self._exact.original
-        spared = 1.0 - self._first_order.sum(axis=1)
-        found[self._held] = spared[:, None, None] * self.build
+        found[self._held] = self.build
         return found
 
     @cached_property
     def refitted(self) -> Array:
         """(S, C): the probability that a later work in the cell was the last to refit the group."""
-        found = np.empty((self.problem.groups, self.problem.cells))
+        found = np.zeros((self.problem.groups, self.problem.cells))
         found[self._free] = self._exact.refitted
-        found[self._held] = self._first_order
         return found
 
     def likely_sets(self, least: float) -> list[tuple[frozenset[int], float]]:
@@ -109,10 +120,7 @@ class HeldHistories:
     def any_refitted(self, groups: Iterable[int]) -> float:
         """The probability that at least one of the groups was refitted."""
         members = set(groups)
-        free = [n for n, s in enumerate(self._free) if s in members]
-        held = [n for n, s in enumerate(self._held) if s in members]
-        missed = float(self._first_order[held].sum())
-        return min(self._exact.any_refitted(free) + missed, 1.0)
+        return self._exact.any_refitted(n for n, s in enumerate(self._free) if s in members)
 
     def together(self, first: int, second: int) -> float:
         """The probability that one later work was the last to refit both groups."""
@@ -125,6 +133,17 @@ class HeldHistories:
         return self._exact.chain(
             [frozenset(self._free.index(s) for s in block) for block in blocks]
         )
+
+
+def _free_groups(problem: Problem) -> list[int]:
+    """The groups that stay free. A free group's later ones are free too: if they were held to the
+    build, the group could not be later either."""
+    free: set[int] = set()
+    for s in np.argsort(-_out_of_place(problem), kind="stable").tolist():
+        more = {s} | {j for i, j in problem.order if i == s}
+        if len(free | more) <= FREE:
+            free |= more
+    return sorted(free)
 
 
 def _out_of_place(problem: Problem) -> Array:

@@ -14,6 +14,8 @@ from provenance.inference.windows import stated
 
 UNLIKELY = 0.05
 """A recorded thing less probable than this under the result is pointed out."""
+NOTICEABLE = 0.02
+"""An error bound over this is pointed out."""
 
 
 def warnings_of(
@@ -49,6 +51,11 @@ def warnings_of(
                     f"{part.ref} reads {part.reading.text}, later than the work of {work.date} "
                     "that is recorded as having fitted it."
                 )
+    if (bound := posterior.histories.error_bound) > NOTICEABLE:
+        found.append(
+            f"The board has {len(evidence.groups.groups)} fit groups, too many to weigh every "
+            f"history; the stated probabilities can be off by up to {bound:.2f}."
+        )
     unread = [p.ref for p in parts if p.reading is None and "?" in p.marking]
     if unread:
         found.append(f"No date could be read on {', '.join(unread)}, where characters are missing.")
