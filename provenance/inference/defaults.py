@@ -34,6 +34,9 @@ class Defaults:
         3.0, "how many times more often a part in a socket is replaced than a soldered one"
     )
     misread: float = _number(0.01, "a marking copied down wrongly, so that its date says nothing")
+    too_early: float = _number(
+        0.02, "a part is older than its family's first-made year, less a year of slack", "memory"
+    )
     same_joints: float = _number(
         0.95, "a part fitted with its group has joints that look like the group's"
     )

@@ -32,7 +32,8 @@ from provenance.inference.episodes import Problem
 from provenance.inference.grid import Array, Grid, grid_of
 from provenance.inference.stock import LATER, PROFILES, Profile
 from provenance.inference.testimony import Said, prior, said
-from provenance.markings.reader import read_marking
+from provenance.markings.families import family_of
+from provenance.markings.reader import FAMILY_SLACK, read_marking
 from provenance.markings.reading import MarkingReading, Reading
 from provenance.survey.model import Survey, SurveyedPart
 from provenance.weeks import week_of
@@ -169,10 +170,8 @@ def gather(
         return read_marking(marking, near=near, years=years, today=now, houses=survey.houses)
 
     found = _deliveries(survey, groups, known)
-    kept = [
-        tuple(r for r in read(parts[0].marking).readings if r.probability >= NEGLIGIBLE)
-        for _, parts in found
-    ]
+    markings = [read(parts[0].marking) for _, parts in found]
+    kept = [tuple(r for r in m.readings if r.probability >= NEGLIGIBLE) for m in markings]
     grid = grid_of(
         week_of(date(years[0], 1, 1)),
         week_of(now) + 1,
@@ -211,7 +210,16 @@ def gather(
         groups=groups,
         usual=usual,
         slab=slab,
-        lots=_lots(found, kept, slab, grid, usual, mix=bank.mix, defaults=defaults),
+        lots=_lots(
+            found,
+            kept,
+            slab,
+            grid,
+            usual,
+            made_since=[_made_since(m) for m in markings],
+            mix=bank.mix,
+            defaults=defaults,
+        ),
         known=known,
         known_readings={p.ref: read(p.marking) for p in survey.parts() if p.ref in known},
         prior=flat,
@@ -289,6 +297,13 @@ def _joint_factors(
     return same, defaults.joints[part.joints or usual][1]
 
 
+def _made_since(reading: MarkingReading) -> int | None:
+    """The year in which the latest of the families on a marking was first made."""
+    matches = [family_of(t.text) for t in reading.tokens if t.taken_for == "part number"]
+    years = [m.family.first_made for m in matches if m and m.family.first_made]
+    return max(years, default=None)
+
+
 def _lots(
     found: Sequence[tuple[int, tuple[SurveyedPart, ...]]],
     readings: Sequence[tuple[Reading, ...]],
@@ -296,6 +311,7 @@ def _lots(
     grid: Grid,
     usual: Sequence[str | None],
     *,
+    made_since: Sequence[int | None],
     mix: Array,
     defaults: Defaults,
 ) -> tuple[Lot, ...]:
@@ -322,6 +338,10 @@ def _lots(
         stays = kept[parts[0].mount]
         replaced = (1 - stays) * (undated[number] + served[number])
         stay, gone = follow * stays, apart * replaced
+        if (year := made_since[number]) is not None:
+            # Nothing of this kind was there to be fitted before; its date says so already.
+            early = grid.centre < week_of(date(year - FAMILY_SLACK, 1, 1))
+            stay = np.where(early, defaults.too_early * stay, stay)
         lots.append(
             Lot(
                 group=group,
