@@ -22,6 +22,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from provenance.markings.houses import House
+from provenance.markings.quantities import is_usual_value, is_value_code
 from provenance.markings.reading import MarkingReading, Reading, Token
 from provenance.markings.schemes import Proposal, all_schemes, calendar_years
 from provenance.markings.tokens import Look, look, look_across, plain
@@ -163,9 +164,10 @@ def _surroundings(place: int, looks: Sequence[Look], lines: Sequence[int]) -> li
             keys.append(_BEFORE[before])
     if place + 1 < count:
         behind = looks[place + 1]
-        if behind.short:
+        value = behind.kind == "unit" and (not behind.short or is_usual_value(looks[place].text))
+        if behind.short and not value:
             keys.append("@before_single")
-        elif behind.kind == "unit":
+        elif value:
             keys.append("@before_unit")
         elif behind.kind == "country":
             keys.append("@before_country")
@@ -232,12 +234,24 @@ def _beside_parts(place: int, piece: Look, known: Parts, count: int) -> list[str
         keys.append(own_key)
         if count == 1 and own_key == "@family_alone":
             keys.append("@only_family_alone")
+    if known.quantities or piece.quantity:
+        keys += _as_quantity(place, piece, known)
     if known.places:
         if known.places[0] < place:
             keys.append("@part_before")
         elif known.places[-1] > place:
             keys.append("@part_behind")
     return keys
+
+
+def _as_quantity(place: int, piece: Look, known: Parts) -> list[str]:
+    """The circumstance that a token is a quantity, or a value beside one."""
+    others = len(known.quantities) - (place in known.quantities)
+    if piece.quantity == "firm" or (piece.quantity and others):
+        return ["@quantity"]
+    if piece.quantity == "usual":
+        return ["@quantity_letter"]
+    return ["@value_code"] if others and is_value_code(piece.text) else []
 
 
 def _flags(place: int, looks: Sequence[Look], lines: Sequence[int], known: Parts) -> int:
@@ -263,11 +277,14 @@ class Parts(NamedTuple):
     """Places of those that can hardly be anything else."""
     floors: dict[int, int]
     supply: bool
+    quantities: list[int]
+    """Places of numbers with their unit."""
 
 
 def _known_parts(looks: Sequence[Look]) -> Parts:
     places = [place for place, piece in enumerate(looks) if piece.kind == "part"]
-    parts = Parts(places, set(), {}, any(looks[place].supply for place in places))
+    quantities = [place for place, piece in enumerate(looks) if piece.kind == "quantity"]
+    parts = Parts(places, set(), {}, any(looks[place].supply for place in places), quantities)
     for place in places:
         if (family := looks[place].family) is not None:
             if family.family.first_made:
@@ -290,7 +307,7 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
     count = len(tokens)
     for place, (token, start, _) in enumerate(tokens):
         piece = looks[place]
-        if piece.offers and place not in copyright_years:
+        if piece.offers and place not in copyright_years and not _in_a_sentence(place, looks):
             keys = _surroundings(place, looks, lines) + _beside_parts(place, piece, known, count)
             spots.append(Spot(token, place, start, tuple(keys), _flags(place, looks, lines, known)))
         if place and _ends_a_date(token, tokens[place - 1][0]) and place not in copyright_years:
@@ -299,6 +316,8 @@ def find(text: str, houses: tuple[House, ...] = ()) -> Found:
         others.extend((0, one) for one in _from_spreadsheet(token, tokens[0][1]))
     for house in houses:
         others.extend(_from_house(house, tokens))
+    if len(known.quantities) > 1 or any(looks[at].quantity == "firm" for at in known.quantities):
+        kinds.add("unit")
     against = _against(count, kinds) if spots or others else ()
     return Found(tokens, looks, copyright_years, spots, others, against, known.floors)
 
@@ -322,6 +341,14 @@ def candidates_of(text: str, flags: int) -> tuple[Candidate, ...]:
             special = ("@coded_before_number",)
         found.append(Candidate(offer, offer.start, offer.end, (form, *own, *special), factor))
     return tuple(found)
+
+
+def _in_a_sentence(place: int, looks: Sequence[Look]) -> bool:
+    """Whether a word of two letters stands before another word: ``NO DATE``."""
+    piece = looks[place]
+    if place + 1 == len(looks) or len(piece.text) != 2 or not piece.text.isalpha():
+        return False
+    return piece.kind == "lot word" and looks[place + 1].kind in ("word", "date word")
 
 
 _AGAIN = {
@@ -497,7 +524,7 @@ def read_marking(
         )
     return MarkingReading(
         marking,
-        _tokens(found, readings),
+        _tokens(found, readings, no_date),
         tuple(readings),
         max(0.0, no_date),
         _doubts(marking, found, readings, no_date),
@@ -641,6 +668,9 @@ _REASONS = {
     "@coded_before_number": "a number of the lot follows",
     "@only_two_signs": "two signs by themselves are the IEC form of a date on small parts",
     "@family_other": "the same characters are a value or a type",
+    "@quantity": "it is a number with its unit",
+    "@quantity_letter": "it may be a number with its unit",
+    "@value_code": "beside a quantity, three figures are usually a value and its power of ten",
     "@unread": "characters that cannot be read were filled in",
     "@letter_for_figure": "letters that look like figures were taken as figures",
     "@o_or_i_for_figure": "an O or I was taken for a figure",
@@ -674,9 +704,9 @@ def _names() -> dict[str, str]:
 _TAKEN = {"part": "part number", "code": "lot or line code", "copyright": "copyright sign"}
 
 
-def _tokens(found: Found, readings: Sequence[Reading]) -> tuple[Token, ...]:
+def _tokens(found: Found, readings: Sequence[Reading], no_date: float) -> tuple[Token, ...]:
     """What each token was taken for, the best reading's part in it included."""
-    best = readings[0] if readings else None
+    best = readings[0] if readings and no_date <= 0.5 else None
     tokens = []
     for place, (text, start, line) in enumerate(found.tokens):
         piece = found.looks[place]
@@ -686,7 +716,7 @@ def _tokens(found: Found, readings: Sequence[Reading]) -> tuple[Token, ...]:
             taken, why = "copyright year", "a copyright sign stands before it: a design year"
         elif best and start < best.end and best.start < end:
             taken, why = "date", best.why[0] if best.why else "fits a scheme"
-        elif piece.offers and piece.kind != "part":
+        elif piece.offers and piece.kind in ("code", "number"):
             taken, why = "possible date", f"{piece.why}; fits a scheme, but less well"
         tokens.append(Token(text, line, start, end, taken, why))
     return tuple(tokens)

@@ -15,6 +15,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from provenance.markings.families import FamilyMatch, family_of
+from provenance.markings.quantities import Firmness, firmness
 from provenance.markings.schemes import (
     Proposal,
     schemes_of_length,
@@ -62,8 +63,8 @@ class Look:
 
     text: str
     kind: str
-    """``country``, ``unit`` and so on from the table of words; ``part``, ``code``, ``number``,
-    ``word``, ``sign``."""
+    """``country``, ``unit`` and so on from the table of words; ``part``, ``quantity``, ``code``,
+    ``number``, ``word``, ``sign``."""
     why: str
     family: FamilyMatch | None
     offers: tuple[Offer, ...]
@@ -75,6 +76,8 @@ class Look:
     """Too many characters are unread."""
     own_key: str = ""
     """The circumstance that the token is itself a part number, if it is."""
+    quantity: Firmness = ""
+    """How firmly it is a number with its unit."""
 
     @property
     def supply(self) -> bool:
@@ -119,12 +122,15 @@ def look(text: str) -> Look:
     bare = upper.strip(_AROUND) or upper
     kind = words().get(upper) or words().get(bare)
     if kind:
-        # NO is a word and the IEC code of October as well.
-        offers = tuple(_offers(upper)) if len(upper) == 2 else ()
+        # NO is a word and the IEC code of October as well, which is in capitals.
+        offers = tuple(_offers(upper)) if len(upper) == 2 and text == upper else ()
         return Look(text, kind, f"a known {kind}", None, offers, short=len(text) == 1)
     if not any(char.isalnum() for char in bare):
         return Look(text, "sign", "no letter or figure", None, ())
-    if bare.isalpha() and bare.isascii() and len(bare) > 2 and not _CODED.fullmatch(bare):
+    small = bare.isalpha() and len(bare) == 2 and text != upper
+    if small or (
+        bare.isalpha() and bare.isascii() and len(bare) > 2 and not _CODED.fullmatch(bare)
+    ):
         return Look(text, "word", "letters only", None, ())
     return _look_closer(text, bare, shift)
 
@@ -152,11 +158,15 @@ def _look_closer(text: str, bare: str, shift: int) -> Look:
         return Look(text, "part", why, family, offers, short, turned, own_key=_own_key(family))
     if bare.isdigit():
         return Look(text, "number", "figures only", None, offers, short, turned)
+    quantity = firmness(text[shift : shift + len(bare)])
+    if quantity in ("firm", "usual"):
+        why = "a number with its unit"
+        return Look(text, "quantity", why, None, offers, short, turned, quantity=quantity)
     long_mix = len(bare) >= 6 and any(map(str.isalpha, bare)) and any(map(str.isdigit, bare))
     kind = "part" if long_mix and not offers else "code"
     why = "letters and figures, built like a part number" if kind == "part" else "a short code"
     given_up = text.count("?") > _MOST_UNREAD
-    return Look(text, kind, why, None, offers, short, turned, given_up)
+    return Look(text, kind, why, None, offers, short, turned, given_up, quantity=quantity)
 
 
 def _own_key(family: FamilyMatch) -> str:

@@ -99,10 +99,42 @@ def test_a_rough_year_settles_the_decade(marking: str, near: int, first: str) ->
     ["7432", "SN7432N", "9316PC", "8255A", "MC6845P", "LM7805CT", "ICM7216DIPI", "2N3055",
      "(C) 1979",
      "© 1981", "LOT 68861", "4.433619 MHZ", "JAPAN", "REV C", "", "   ", "---", "?", "????", "QX",
-     "9750B", "MN3207", "TL7705ACP"],
+     "9750B", "MN3207", "TL7705ACP", "3.6V 110MAH", "12V 10A 250V~", "470UF16V", "47uF 25V",
+     "100NF 63V", "330 OHM 0.5W", "6A 250V", "220R", "no marking visible", "No", "no", "NO DATE"],
 )  # fmt: skip
 def test_no_date_is_more_probable_where_nothing_dates(marking: str) -> None:
     assert read(marking).best is None
+
+
+@pytest.mark.parametrize("marking", ["3.6V 110MAH", "12V 10A 250V~", "47uF 25V", "6A 250VAC"])
+def test_quantities_are_not_dates(marking: str) -> None:
+    """Units of the SI brochure behind preferred values (IEC 60063) and usual ratings."""
+    reading = read(marking)
+    assert reading.no_date > 0.93
+    assert all(token.taken_for != "date" for token in reading.tokens)
+
+
+@pytest.mark.parametrize(
+    ("marking", "text", "near"),
+    [("1000UF 16V 7841", "7841", 1979), ("3V 110MAH 97-11", "97-11", 1997),
+     ("63V 7841", "7841", 1979), ("XR555 8405NS", "8405", 1984), ("XR555 841V", "841", 1988),
+     ("4.7K 5% 8322", "8322", 1983)],
+)  # fmt: skip
+def test_a_date_beside_a_quantity_is_still_read(marking: str, text: str, near: int) -> None:
+    best = read(marking, near).best
+    assert best is not None
+    assert best.text == text
+
+
+def test_three_figures_beside_a_rated_voltage_are_doubted() -> None:
+    """IEC 60062: two figures of the value and the power of ten."""
+    assert read("103 50V", 1981).no_date > 3 * read("103 SD", 1981).no_date
+
+
+@pytest.mark.parametrize("marking", ["no", "on", "It is no good", "none to be seen, no box"])
+def test_small_words_are_no_letters_of_a_date(marking: str) -> None:
+    """The letters of IEC 60062 are capitals."""
+    assert read(marking).no_date > 0.99
 
 
 def test_a_copyright_year_is_no_date_of_manufacture() -> None:
