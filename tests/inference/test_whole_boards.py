@@ -83,7 +83,7 @@ def every_week_a_cell(evidence: BoardEvidence) -> bool:
     return bool((evidence.grid.length == 1).all())
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(24))
 def test_a_board_of_a_few_weeks_equals_brute_force(seed: int) -> None:
     rng = np.random.default_rng(seed)
     survey, readings = random_survey(rng)
