@@ -54,6 +54,12 @@ class Case:
     near: int | None
     span: tuple[date, date] | None
     unit: str
+    part: str = ""
+
+    @property
+    def place(self) -> tuple[str, str]:
+        """The board and the part."""
+        return self.group, self.part
 
     def is_right(self, first: date, last: date) -> bool:
         """Whether a reading's days are the gold's: same kind, shared days."""
@@ -86,11 +92,13 @@ def field_cases(folder: Path) -> list[Case]:
             continue
         if row["kind"] == "date":
             span = (date.fromisoformat(row["first"]), date.fromisoformat(row["last"]))
-            cases.append(Case(row["board"], marking, int(row["year"]), span, row["unit"]))
+            cases.append(
+                Case(row["board"], marking, int(row["year"]), span, row["unit"], row["part"])
+            )
         else:
             # The decade is given here as well: the board's own year, or that of its other parts.
             near = years.get(row["board"]) or max(of_board.get(row["board"], [0]))
-            cases.append(Case(row["board"], marking, int(near) or None, None, ""))
+            cases.append(Case(row["board"], marking, int(near) or None, None, "", row["part"]))
     return cases
 
 
@@ -251,19 +259,21 @@ class Design:
         return result.x
 
 
-def _fold(group: str) -> int:
+def fold_of(group: str) -> int:
+    """The fold of a board: the same in every run."""
     return int(hashlib.sha256(group.encode()).hexdigest(), 16) % FOLDS
 
 
-def _reasoned(keys: Sequence[str]) -> np.ndarray:
+def reasoned_logs(keys: Sequence[str]) -> np.ndarray:
+    """Logarithms of the odds that were reasoned before any fitting."""
     return np.log([weights.reasoned()[key] for key in keys])
 
 
 def cross_validated(cases: Sequence[Case]) -> list[MarkingReading]:
     """Each case read with weights fitted without its board."""
     design = Design(cases)
-    reasoned = _reasoned(design.keys)
-    folds = np.array([_fold(case.group) for case in cases])
+    reasoned = reasoned_logs(design.keys)
+    folds = np.array([fold_of(case.group) for case in cases])
     readings: dict[int, MarkingReading] = {}
     for fold in range(FOLDS):
         fitted = design.fit(folds != fold, reasoned)
@@ -300,7 +310,7 @@ def main() -> None:
     if options.fit:
         design = Design(cases)
         everything = np.ones(len(cases), dtype=bool)
-        fitted = design.fit(everything, _reasoned(design.keys))
+        fitted = design.fit(everything, reasoned_logs(design.keys))
         weights.write(dict(zip(design.keys, np.exp(fitted).tolist(), strict=True)))
         reader.forget()
         print("wrote the fitted weights")
