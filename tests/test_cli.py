@@ -8,6 +8,7 @@ import io
 import json
 import os
 import pty
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -360,7 +361,7 @@ def test_why_of_a_machine_tells_of_each_board_or_of_one_part(
     only = next(iter({p.ref for p in first.parts()} - {p.ref for p in second.parts()}))
     assert run(["why", str(TWO_BOARDS), only]) == 0
     said = capsys.readouterr().out
-    assert f"{only}, " in said
+    assert re.search(rf"^{only}\b", said, re.MULTILINE)
     assert str(second.board.title) not in said
     assert run(["why", str(TWO_BOARDS), "NOPE"]) == 2
 
