@@ -14,6 +14,7 @@ from uuid import NAMESPACE_OID, uuid5
 from markupsafe import Markup
 
 from provenance.notes import words
+from provenance.notes.cautions import CAUTIONS
 from provenance.notes.note import (
     IN_FULL,
     Brevity,
@@ -50,7 +51,7 @@ def machine_summary(found: MachineFinding) -> tuple[str, ...]:
     both = "both boards" if many == 2 else f"all {words.number(many)} boards"
     said = [
         words.sentence(
-            f"that {both} were built for one machine is {words.probable(found.together)}"
+            f"it is {words.probable(found.together)} that {both} were built for one machine"
         ),
     ]
     belonging = window(found.windows)
@@ -63,14 +64,13 @@ def machine_summary(found: MachineFinding) -> tuple[str, ...]:
         )
     if found.together < 0.5 and all(board.probability >= 0.5 for board in found.belonging):
         said.append("The dates do not say which of them is the stranger.")
-    for board in found.belonging:
-        if board.probability < 0.5 or found.together < 0.5:
-            said.append(
-                words.sentence(
-                    f"that {words.visible(board.title)} was built for this machine is "
-                    f"{words.probable(board.probability)}"
-                )
-            )
+    each = [
+        f"{words.visible(board.title)}, {words.probable(board.probability)}"
+        for board in found.belonging
+        if board.probability < 0.5 or found.together < 0.5
+    ]
+    if each:
+        said.append(words.sentence(f"built for this machine: {'; '.join(each)}"))
     return tuple(said)
 
 
@@ -105,10 +105,16 @@ def machine_note(
         )
     else:
         boards = [
-            Markup(note_body(finding, survey, for_, format, templates, under=1))
+            Markup(note_body(finding, survey, for_, format, templates, under=1, alone=False))
             for finding, survey in zip(found.boards, machine.boards, strict=True)
         ]
-        values = {**_told(found, machine, IN_FULL), "purpose": for_, "bodies": boards}
+        values = {
+            **_told(found, machine, IN_FULL),
+            "purpose": for_,
+            "bodies": boards,
+            "cautions": CAUTIONS,
+            "method": found.boards[0].method,
+        }
         body = render("machine.j2", format, templates, values)
     return finished(body, f"{title}: {for_}", format, templates)
 
@@ -119,6 +125,7 @@ def _told(found: MachineFinding, machine: Machine, brevity: Brevity) -> dict[str
             **told(finding, survey, brevity),
             "title": words.clipped(words.visible(board.title), max(2, brevity.words // 2), 40),
             "belongs": words.probable(board.probability),
+            "stranger": board.probability < 0.5,
         }
         for finding, survey, board in zip(
             found.boards, machine.boards, found.belonging, strict=True
@@ -141,6 +148,8 @@ def _told(found: MachineFinding, machine: Machine, brevity: Brevity) -> dict[str
         "summary": machine_summary(found),
         "many": len(boards),
         "together": words.probable(found.together),
+        "stranger_unknown": found.together < 0.5
+        and all(board.probability >= 0.5 for board in found.belonging),
         "boards": shown,
         "rest": len(boards) - len(shown),
         "works_on_record": sum(len(survey.works) for survey in machine.boards),

@@ -15,6 +15,7 @@ from provenance.notes import words
 from provenance.notes.machine import machine_summary
 from provenance.notes.reasons import why_text
 from provenance.notes.record import neutral, parts_csv
+from provenance.notes.screen import wrapped
 
 if TYPE_CHECKING:
     from provenance.census.machine import MachineFinding
@@ -28,7 +29,7 @@ def machine_why_text(
 
     Raises ProvenanceError where no board has a part of that reference.
     """
-    blocks = [] if ref else ["\n".join(machine_summary(found)) + "\n"]
+    blocks = [] if ref else [wrapped(list(machine_summary(found)), width) + "\n"]
     for board, finding, survey in zip(found.belonging, found.boards, machine.boards, strict=True):
         if ref is None or any(part.ref == ref for part in finding.parts):
             title = words.visible(board.title)

@@ -32,13 +32,14 @@ from provenance.notes.cautions import CAUTIONS
 from provenance.notes.paper import Format, Paper
 from provenance.notes.statements import (
     account_phrase,
-    claims,
     recorded_refs,
     share,
     standings,
+    told_claims,
     unread,
     when,
     window,
+    with_parts,
 )
 
 if TYPE_CHECKING:
@@ -65,6 +66,9 @@ class Brevity:
     items: int
     words: int
 
+
+SAID_ANYWAY = ("Nothing on the board dates it", "No date could be read")
+"""How those warnings begin that a listing says in its own words, and so does not count."""
 
 IN_FULL = Brevity(names=1000, items=1000, words=1000)
 
@@ -104,8 +108,11 @@ class ToldPart:
     origin: str
     probability: str
     probable: str
+    or_later: str
+    """Of a part replaced on its own: the probability of a later work instead, if worth telling."""
     fitted: str
     within: str
+    fitted_edtf: str
     recorded: bool
     weights: tuple[str, ...]
 
@@ -131,6 +138,8 @@ class Named:
     least: str = ""
     """The least probability among them, with its word where there is one."""
     least_word: str = ""
+    each: str = ""
+    """The same as what each of them reaches."""
 
     @property
     def one(self) -> bool:
@@ -185,10 +194,16 @@ def note_body(
     templates: Path | None = None,
     *,
     under: int = 0,
+    alone: bool = True,
 ) -> str:
-    """The note without the page round it; its headings below level ``under``."""
+    """The note without the page round it; its headings below level ``under``.
+
+    A note that does not stand ``alone`` leaves its closing sections, the same for every board of a
+    machine, to be said once for all of them.
+    """
     if for_ != "listing":
-        return render(f"{for_}.j2", format, templates, told(finding, survey, IN_FULL), under)
+        values = {**told(finding, survey, IN_FULL), "alone": alone}
+        return render(f"{for_}.j2", format, templates, values, under)
     return shortest("listing.j2", format, templates, lambda step: told(finding, survey, step))
 
 
@@ -293,11 +308,11 @@ def edtf_text(first: date, last: date) -> str:
 def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
     """Everything a template may say, by name; docs/notes.md has the list."""
     found = standings(finding, survey)
-    works = claims(finding)
+    works = told_claims(finding, found)
     likely = [w for w in works if w.probability >= 0.5]
     unlikely = [w for w in works if w.probability < 0.5]
     replaced = sorted(
-        (s for s in found if s.kind == "replacement" and not s.doubtful and not s.recorded),
+        (s for s in found if s.single),
         key=lambda s: -s.probability,
     )
     lately = [known for known in survey.works if _is_this_time(known, finding)]
@@ -337,8 +352,13 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
         "rests_on": tuple(words.sentence(said) for said in finding.rests_on),
         "carriers": tuple(map(reasons.carrier_sentence, finding.carriers)),
-        "inspections": tuple(map(reasons.inspection_sentence, finding.inspections)),
+        "inspections": tuple(
+            reasons.inspection_sentence(found, gain=False)
+            for found in sorted(finding.inspections, key=lambda found: -found.expected_bits)
+        ),
         "warnings": tuple(words.sentence(said) for said in finding.warnings),
+        "doubts": sum(1 for said in finding.warnings if not said.startswith(SAID_ANYWAY)),
+        "alone": True,
         "cautions": CAUTIONS,
         "scale_note": reasons.SCALE_NOTE,
         "method": finding.method,
@@ -417,7 +437,7 @@ def _work(said: Claim, brevity: Brevity) -> ToldWork:
         last="or" if said.alternatives else "and",
     )
     return ToldWork(
-        subject=f"{groups} ({named})" if groups and named else groups or named,
+        subject=with_parts(groups, named),
         when=when(said.work.windows),
         within=_within(said.work.windows),
         edtf=said.work.edtf,
@@ -430,17 +450,20 @@ def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
     part = found.part
     dated = part.reading is not None and part.no_date <= 0.5
     read = part.reading if dated else None
+    fitted = window(part.fitted)
     return ToldPart(
         ref=_cut(part.ref, min(3, brevity.words)),
         section=_cut(part.section, brevity.words),
         marking=part.marking,
         read=edtf_text(read.first, read.last) if read else "no date",
         read_probability=words.percent(read.probability if read else part.no_date),
-        origin=found.kind,
-        probability=words.percent(found.probability),
-        probable=words.probable(found.probability),
+        origin="recorded work" if found.recorded else found.kind,
+        probability="on record" if found.recorded else words.percent(found.probability),
+        probable="on record" if found.recorded else words.probable(found.probability),
+        or_later=words.percent(found.or_later) if found.or_later else "",
         fitted=when(part.fitted),
         within=_within(part.fitted),
+        fitted_edtf=edtf_text(fitted.first, fitted.last) if fitted else "",
         recorded=found.recorded,
         weights=reasons.part_reasons(part),
     )
@@ -463,7 +486,13 @@ def _named(found: Sequence[Standing], brevity: Brevity) -> Named:
     if not found:
         return names
     least = min(s.probability for s in found)
-    return Named(names.count, names.refs, words.percent(least), words.printed_word(least))
+    return Named(
+        names.count,
+        names.refs,
+        words.percent(least),
+        words.printed_word(least),
+        words.each(least, len(found)),
+    )
 
 
 def _names(refs: Sequence[str], brevity: Brevity) -> Named:

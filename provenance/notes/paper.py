@@ -21,6 +21,9 @@ Format = Literal["md", "txt", "html"]
 TEXT_WIDTH = 80
 """Columns of plain text."""
 
+RULES = "=-~"
+"""What underlines a heading of the first, second and third level in plain text."""
+
 _MARKDOWN = re.compile(r"[\\`*_\[\]<>&|~$]|(?<=:)//|(?<=www)\.|@")
 _MARKDOWN_START = re.compile(r"^(?:[#+=>-]|[0-9]+(?=[.)]))")
 
@@ -89,7 +92,7 @@ class Paper:
         if self.form == "md":
             return Markup(f"{'#' * (level + self.under)} {said}\n\n")
         lines = textwrap.wrap(said, TEXT_WIDTH) or [""]
-        rule = ("=" if level + self.under == 1 else "-") * max(map(len, lines))
+        rule = RULES[min(level + self.under, len(RULES)) - 1] * max(map(len, lines))
         return Markup("\n".join([*lines, rule]) + "\n\n")
 
     def paragraph(self, caller: Callable[[], str]) -> Markup:
@@ -123,7 +126,7 @@ class Paper:
 
     def listed(self, caller: Callable[[], str]) -> Markup:
         """A list of the items in between; nothing where there are none."""
-        said = caller().strip()
+        said = re.sub(r"\n{2,}", "\n", caller().strip())
         if not said:
             return Markup("")
         return Markup(f"<ul>\n{said}\n</ul>\n" if self.form == "html" else f"{said}\n\n")
@@ -153,16 +156,38 @@ class Paper:
         return _text_table([str(name) for name in names], cells)
 
 
+LEAST_COLUMN = 12
+"""Columns of text that a table's column has at least, where it holds so long a word: enough for
+'replacement' and for half an EDTF interval."""
+
+_INTERVAL = re.compile(r"(?<=[0-9~?%]/)(?=[0-9.])")
+
+
+def _longest_word(column: Iterable[str]) -> int:
+    return max((len(word) for cell in column for word in _broken(cell).split()), default=1)
+
+
+def _broken(cell: str) -> str:
+    """A cell in which an interval of dates is broken at its stroke."""
+    return _INTERVAL.sub("\n", cell) if re.fullmatch(r"[0-9~?%.-]+/[0-9~?%.-]+", cell) else cell
+
+
 def _text_table(names: list[str], cells: list[list[Markup]]) -> Markup:
+    from rich.cells import cell_len  # noqa: PLC0415
     from rich.console import Console  # noqa: PLC0415 - only this format needs it
     from rich.table import Table  # noqa: PLC0415
     from rich.text import Text  # noqa: PLC0415
 
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="")
-    for name in names:
-        table.add_column(Text(name), overflow="fold")
+    columns = list(zip(names, *cells, strict=True))
+    tight = sum(max(map(cell_len, column)) + 2 for column in columns) > TEXT_WIDTH
+    least = [min(_longest_word(column), LEAST_COLUMN) for column in columns]
+    fits = sum(least) + len(least) <= TEXT_WIDTH
+    gap = 1 if tight else 2
+    table = Table(box=None, pad_edge=False, padding=(0, gap, 0, 0), header_style="")
+    for name, width in zip(names, least, strict=True):
+        table.add_column(Text(name), overflow="fold", min_width=width if fits else None)
     for row in cells:
-        table.add_row(*(Text(cell) for cell in row))
+        table.add_row(*(Text(_broken(cell) if tight else cell) for cell in row))
     console = Console(width=TEXT_WIDTH, file=io.StringIO(), color_system=None, legacy_windows=False)
     with console.capture() as captured:
         console.print(table)

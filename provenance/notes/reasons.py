@@ -10,6 +10,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from provenance.errors import ProvenanceError
+from provenance.markings.schemes import all_schemes
 from provenance.notes import words
 from provenance.notes.cautions import cautions_sentence
 from provenance.notes.statements import account_phrase, built_phrase, standings
@@ -35,11 +36,18 @@ SCALE_NOTE = (
 )
 """Source of the unit: I. J. Good, Probability and the Weighing of Evidence, 1950."""
 
+BITS_NOTE = "What an observation tells is in bits: one bit halves what is still possible."
+"""Source of the unit: C. E. Shannon, A Mathematical Theory of Communication, 1948."""
+
+SOURCES = {"prior": "before looking"}
+"""What a source of weights is called where its own name says too little."""
+
 
 def weight_sentence(weight: Weight) -> str:
     """One weight of evidence: its source, how strong, for which side, and why."""
     why = words.visible(weight.why).strip().rstrip(".")
-    said = f"{weight.source}: {words.evidence(weight.decibans, 'original', 'later')}"
+    source = SOURCES.get(weight.source, weight.source)
+    said = f"{source}: {words.evidence(weight.decibans, 'original', 'later')}"
     return words.sentence(f"{said}: {why}" if why else said)
 
 
@@ -64,12 +72,15 @@ def carrier_sentence(carrier: Carrier) -> str:
     )
 
 
-def inspection_sentence(inspection: Inspection) -> str:
-    """An observation not yet made: what, how, what it is expected to bring, and its caution."""
+def inspection_sentence(inspection: Inspection, *, gain: bool = True) -> str:
+    """An observation not yet made: what, how, its caution, with ``gain`` what it should bring."""
     what = words.visible(inspection.observation).strip().rstrip(".")
     about = "the build date" if inspection.about == "build" else "the origin"
-    gain = f"expected to bring {_bits(inspection.expected_bits)} about {about}"
-    said = [words.sentence(f"{what} ({gain})"), words.sentence(words.visible(inspection.how))]
+    brings = f"expected to bring {_bits(inspection.expected_bits)} about {about}"
+    said = [
+        words.sentence(f"{what} ({brings if gain else f'tells about {about}'})"),
+        words.sentence(words.visible(inspection.how)),
+    ]
     if inspection.caution:
         said.append(words.sentence(f"caution: {words.visible(inspection.caution)}"))
     return " ".join(piece for piece in said if piece)
@@ -139,8 +150,9 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
             )
         blocks = [_part_block(found)]
     else:
-        blocks = [*_board_blocks(finding), *map(_part_block, standings(finding, survey))]
-    blocks.append(("", (SCALE_NOTE,)))
+        blocks = [*_board_blocks(finding), *_part_blocks(standings(finding, survey))]
+    in_bits = ref is None and (finding.carriers or finding.inspections)
+    blocks.append(("", (SCALE_NOTE, BITS_NOTE) if in_bits else (SCALE_NOTE,)))
     return "\n\n".join(_block(heading, lines, width) for heading, lines in blocks) + "\n"
 
 
@@ -168,10 +180,46 @@ def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
 def _part_block(found: Standing) -> tuple[str, tuple[str, ...]]:
     part = found.part
     heading = (
-        f"{words.visible(part.ref)}, {words.visible(part.section)}: "
-        f"{words.visible(part.marking)}: {found.kind}, {words.probable(found.probability)}"
+        f"{words.visible(part.ref)} ({words.visible(part.marking)}), "
+        f"{words.visible(part.section)}: {_origin(found)}"
     )
     return heading, (reading_sentence(part), *part_reasons(part))
+
+
+def _origin(found: Standing) -> str:
+    if found.recorded:
+        return "a recorded work names it"
+    return f"{found.kind}{'?' if found.doubtful else ''}, {words.probable(found.probability)}"
+
+
+def _part_blocks(found: tuple[Standing, ...]) -> list[tuple[str, tuple[str, ...]]]:
+    """The parts in order; those that differ only in their dates are told together."""
+    alike: dict[object, list[Standing]] = {}
+    for s in found:
+        others = tuple(weight_sentence(w) for w in s.part.weights if w.source != "date")
+        key = (s.part.section, s.kind, s.doubtful, s.recorded, others)
+        alike.setdefault(key, []).append(s)
+    return [_part_block(some[0]) if len(some) == 1 else _alike(some) for some in alike.values()]
+
+
+def _alike(found: list[Standing]) -> tuple[str, tuple[str, ...]]:
+    """Parts of one section and origin with the same weights but for their dates."""
+    first = found[0]
+    named = words.refs([s.part.ref for s in found])
+    least = min(s.probability for s in found)
+    origin = f"{first.kind}, {words.printed_word(least)} ({words.each(least, len(found))})"
+    heading = f"{named}, {words.visible(first.part.section)}: "
+    heading += _origin(first) if first.recorded or first.doubtful else origin
+    shared = [w for w in first.part.weights if w.source != "date"]
+    shared.sort(key=lambda weight: -abs(weight.decibans))
+    return heading, (*map(weight_sentence, shared), *(_dated(s.part) for s in found))
+
+
+def _dated(part: PartFinding) -> str:
+    """The reading of one part among several, with what its date weighs."""
+    named = f"{words.visible(part.ref)} ({words.visible(part.marking)})"
+    weights = [weight_sentence(w) for w in part.weights if w.source == "date"]
+    return " ".join([f"{named}: {reading_sentence(part)}", *weights])
 
 
 def reading_sentence(part: PartFinding) -> str:
@@ -179,10 +227,11 @@ def reading_sentence(part: PartFinding) -> str:
     read = part.reading
     if read is None or part.no_date > 0.5:
         return words.sentence(f"no date was read in the marking: {words.probable(part.no_date)}")
-    scheme = read.scheme.replace("_", " ")
+    names = {scheme.key: scheme.name for scheme in all_schemes()}
+    scheme = words.visible(names.get(read.scheme, read.scheme))
     return words.sentence(
-        f"{words.visible(read.text)} was read as {scheme}, {words.when(read.first, read.last)}: "
-        f"{words.probable(read.probability)}"
+        f"{words.visible(read.text)} was read as {scheme}: "
+        f"{words.when(read.first, read.last)}, {words.probable(read.probability)}"
     )
 
 

@@ -23,6 +23,7 @@ from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, LaterWork, PartFinding, Window
+    from provenance.notes.statements import Standing
     from provenance.survey.model import KnownWork, Survey
 
 Json = dict[str, Any]
@@ -79,7 +80,7 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
         "identified_by": identity_names(finding.title or "Untitled board", survey.board.serial),
         "produced_by": _production(finding, survey, board),
         "modified_by": [*_inferred(finding, survey, board), *_recorded(survey, board)],
-        "part": [_part(part, board) for part in finding.parts],
+        "part": [_part(found, board) for found in standings(finding, survey)],
         "referred_to_by": _statements(finding, survey),
         "attributed_by": list(_attributed(survey)),
     }
@@ -183,7 +184,8 @@ def _part_id(ref: str, board: str) -> str:
     return f"{board}#part-{quote(ref, safe='')}"
 
 
-def _part(part: PartFinding, board: str) -> Json:
+def _part(found: Standing, board: str) -> Json:
+    part = found.part
     return {
         "id": _part_id(part.ref, board),
         "type": "HumanMadeObject",
@@ -197,13 +199,15 @@ def _part(part: PartFinding, board: str) -> Json:
         ],
         "referred_to_by": [
             _text(words.visible(part.marking), "markings"),
-            _text(_origin_text(part), "provenance"),
+            _text(_origin_text(found), "provenance"),
         ],
     }
 
 
-def _origin_text(part: PartFinding) -> str:
-    origin = part.origin
+def _origin_text(found: Standing) -> str:
+    if found.recorded:
+        return "A recorded work names this part."
+    origin = found.part.origin
     return (
         f"Original {words.percent(origin.original)}, later work "
         f"{words.percent(origin.later_work)}, replaced on its own "
@@ -243,7 +247,7 @@ def _inferred(finding: Finding, survey: Survey, board: str) -> Iterator[Json]:
             f"Inferred from the markings: {words.probable(said.probability)}.",
         )
     for found in standings(finding, survey):
-        if found.kind == "replacement" and not found.doubtful and not found.recorded:
+        if found.single:
             ref = found.part.ref
             yield _modification(
                 f"Replacement of {words.visible(ref)}",

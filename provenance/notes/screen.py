@@ -103,9 +103,26 @@ def _tables(finding: Finding, survey: Survey, width: int, colour: bool) -> Itera
         lines = [_bold(line, colour) for line in _folded(words.visible(section), width)]
         lines += [_row(s, columns, colour) for s in group]
         yield "\n".join(lines)
-    if any(s.kind != "original" or s.doubtful for s in found):
-        key = "* most probably not original   ? no origin is even likely (66%)"
-        yield "\n".join(_folded(key, width))
+    marks = {_mark(s) for s in found}
+    if keys := [said for mark, said in KEYS.items() if mark in marks]:
+        side_by_side = "   ".join(keys)
+        yield side_by_side if cell_len(side_by_side) <= width else "\n".join(keys)
+
+
+KEYS = {
+    "*": "* most probably not original",
+    "?": "? no origin is even likely (66%)",
+    "+": "+ a recorded work names it",
+}
+"""What the marks before a part's reference mean, below the table; only those in it are told."""
+
+
+def _mark(found: Standing) -> str:
+    if found.recorded:
+        return "+"
+    if found.doubtful:
+        return "?"
+    return " " if found.kind == "original" else "*"
 
 
 FIXED = (7, 17, 6, 18)
@@ -139,12 +156,11 @@ def _row(found: Standing, columns: tuple[int, ...], colour: bool) -> str:
         read, sure = "no date read", part.no_date
     else:
         read, sure = words.compact(part.reading.first, part.reading.last), part.reading.probability
-    mark = "?" if found.doubtful else " " if found.kind == "original" else "*"
     origin = f"{ORIGIN_WORDS[found.kind]:<11} {_short_percent(found.probability):>6}"
     told = "recorded work" if found.recorded else origin
     line = _cells(
         (
-            mark,
+            _mark(found),
             words.visible(part.ref),
             _middle_cut(words.visible(part.marking), columns[1]),
             read,

@@ -44,6 +44,17 @@ class Standing:
         """True where no origin is at least 'likely'."""
         return self.probability < DOUBTFUL_BELOW
 
+    @property
+    def single(self) -> bool:
+        """True for a part said to have been replaced on its own, of which there is no record."""
+        return self.kind == "replacement" and not self.doubtful and not self.recorded
+
+    @property
+    def or_later(self) -> float:
+        """The probability that it came in a later work instead; 0 where too small to mention."""
+        later = self.part.origin.later_work
+        return later if self.single and later >= MENTIONED_FROM else 0.0
+
 
 def standing(part: PartFinding, recorded: frozenset[str] = frozenset()) -> Standing:
     """The most probable origin of a part."""
@@ -110,6 +121,17 @@ class Claim:
         return groups_phrase(self.names, "or" if self.alternatives else "and")
 
 
+def with_parts(names: str, parts: str) -> str:
+    """Groups with their parts, both in prose; two brackets never meet.
+
+    >>> with_parts("interface board", "U1 to U3"), with_parts("memory (socketed)", "U9")
+    ('interface board (U1 to U3)', 'U9 in memory (socketed)')
+    """
+    if not (names and parts):
+        return names or parts or "parts not named"
+    return f"{parts} in {names}" if names.endswith(")") else f"{names} ({parts})"
+
+
 def claim(finding: Finding, work: LaterWork) -> Claim:
     """What may be said of one later work."""
     later = {group.name: group.later_work for group in finding.groups}
@@ -142,6 +164,20 @@ def claims(finding: Finding, least: float = MENTIONED_FROM) -> tuple[Claim, ...]
     found = [claim(finding, work) for work in finding.later_works if not work.known]
     kept = [said for said in found if said.probability >= least]
     return tuple(sorted(kept, key=lambda said: -said.probability))
+
+
+def told_claims(finding: Finding, found: Iterable[Standing]) -> tuple[Claim, ...]:
+    """The claims that deserve a sentence of their own.
+
+    A work that is less likely than not, and of parts that are each said to have been replaced on
+    their own, is told with those parts.
+    """
+    single = {s.part.ref for s in found if s.single}
+    return tuple(
+        said
+        for said in claims(finding)
+        if said.probability >= 0.5 or not said.parts or not single.issuperset(said.parts)
+    )
 
 
 def areas(finding: Finding, groups: Iterable[str]) -> tuple[str, ...]:
@@ -202,12 +238,12 @@ def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
     """
     found = standings(finding, survey)
     said = [_build_sentence(finding)]
-    said += _works_sentences(finding)
+    said += _works_sentences(finding, found)
     said += _replacement_sentences(found)
     if finding.build.dated:
         said += _original_sentences(found)
     elif found:
-        said.append("What is said of origins below rests on what was assumed beforehand.")
+        said.append("So the origins below rest on little more than what was assumed beforehand.")
     said += [words.sentence(f"recorded work: {known}") for known in _known(finding, survey)]
     missing = [part.ref for part in unread(finding)]
     if missing:
@@ -232,7 +268,9 @@ def _known(finding: Finding, survey: Survey | None) -> list[str]:
 def _build_sentence(finding: Finding) -> str:
     said = window(finding.build.windows)
     if not finding.build.dated or said is None:
-        assumed = f" The window {when(finding.build.windows)} is only what was assumed beforehand."
+        assumed = (
+            f" That it was built {when(finding.build.windows)} is only what was assumed beforehand."
+        )
         return "Nothing on this board dates it, so no build date can be given." + (
             assumed if said else ""
         )
@@ -246,21 +284,19 @@ def _build_sentence(finding: Finding) -> str:
     return words.sentence(built_phrase(finding)) + closer
 
 
-def _works_sentences(finding: Finding) -> list[str]:
+def _works_sentences(finding: Finding, found: tuple[Standing, ...]) -> list[str]:
     said = []
-    for found in claims(finding):
-        opening = "later work" if found.probability >= 0.5 else "not ruled out as later work"
-        named = words.refs(found.parts, limit=4)
-        told = f"{opening}: {found.subject or 'parts not named'}"
-        told += f" ({named})" if named else ""
-        told += f": {words.probable(found.probability)}"
-        fitted = window(found.work.windows)
+    for claimed in told_claims(finding, found):
+        opening = "later work" if claimed.probability >= 0.5 else "not ruled out as later work"
+        told = f"{opening}: {with_parts(claimed.subject, words.refs(claimed.parts, limit=4))}"
+        told += f": {words.probable(claimed.probability)}"
+        fitted = window(claimed.work.windows)
         if fitted:
             told += (
                 f"; if so, fitted {words.when(fitted.first, fitted.last)}: "
                 f"{words.probable(fitted.probability)}"
             )
-        for name, probability in found.possibly:
+        for name, probability in claimed.possibly:
             told += f"; perhaps {words.visible(name)} too ({words.percent(probability)})"
         said.append(words.sentence(told))
     return said
@@ -269,11 +305,13 @@ def _works_sentences(finding: Finding) -> list[str]:
 def _replacement_sentences(found: tuple[Standing, ...]) -> list[str]:
     return [
         words.sentence(
-            f"{words.visible(s.part.ref)} replaced on its own: {words.probable(s.probability)}; "
-            f"the part there now was fitted {when(s.part.fitted)}"
+            f"{words.visible(s.part.ref)} replaced on its own: {words.probable(s.probability)}"
+            + (f", or in a later work ({words.percent(s.or_later)})" if s.or_later else "")
+            + f"; the part there now was fitted {when(s.part.fitted)}"
+            + (f": {words.probable(said.probability)}" if (said := window(s.part.fitted)) else "")
         )
         for s in found
-        if s.kind == "replacement" and not s.doubtful and not s.recorded
+        if s.single
     ]
 
 
@@ -296,12 +334,13 @@ def _original_sentences(found: tuple[Standing, ...]) -> list[str]:
     original = [s for s in found if s.kind == "original" and not s.doubtful]
     if original:
         least = min(s.probability for s in original)
-        each = "" if len(original) == 1 else "each at least "
         many = share(len(original), len(found))
         verb = "is" if len(original) == 1 else "are"
         word = words.printed_word(least)
         said.append(
-            words.sentence(f"{many} {verb} {word} to be original ({each}{words.percent(least)})")
+            words.sentence(
+                f"{many} {verb} {word} to be original ({words.each(least, len(original))})"
+            )
         )
     doubtful = [s.part.ref for s in found if s.doubtful]
     if doubtful:

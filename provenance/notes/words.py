@@ -104,6 +104,18 @@ def probable(probability: float) -> str:
     return f"{printed_word(probability)} ({percent(probability)})"
 
 
+def each(least: float, count: int) -> str:
+    """The least of several probabilities as what each of them reaches; of one, the number alone.
+
+    >>> each(0.983, 4), each(0.983, 1), each(0.9999, 4)
+    ('each at least 98%', '98%', 'each over 99.9%')
+    """
+    said = percent(least)
+    if count == 1:
+        return said
+    return f"each {said}" if said.startswith("over") else f"each at least {said}"
+
+
 def printed_word(probability: float) -> str:
     """The word that fits the number that ``percent`` prints.
 

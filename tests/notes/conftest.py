@@ -7,7 +7,7 @@ import pytest
 from tests.notes import boards
 
 
-@pytest.fixture(params=list(boards.CASES))
+@pytest.fixture(params=list(boards.CASES), scope="session")
 def case(request: pytest.FixtureRequest) -> boards.Case:
     """Each made-up board in turn."""
     return boards.CASES[request.param]()

@@ -6,8 +6,10 @@ import base64
 import hashlib
 import json
 import re
+from functools import lru_cache
 from html.parser import HTMLParser
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 
 from provenance.notes.record import linked_art
@@ -15,9 +17,21 @@ from provenance.notes.report import report_html
 from tests.notes import boards
 from tests.notes.strategies import cases
 
-SLOW = settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 VOID = {"meta", "link", "input", "br"}
 SVG_LEAVES = {"path", "use", "rect", "circle"}
+
+
+@lru_cache
+def built(name: str) -> str:
+    """The report on a made-up board, drawn once."""
+    return report_html(*boards.CASES[name]())
+
+
+@pytest.fixture(params=list(boards.CASES))
+def report(request: pytest.FixtureRequest) -> str:
+    """The report on each made-up board in turn."""
+    return built(request.param)
 
 
 class Page(HTMLParser):
@@ -47,8 +61,8 @@ class Page(HTMLParser):
             self.texts[self.open[-1]] = self.texts.get(self.open[-1], "") + data
 
 
-def test_the_page_nests_and_every_id_is_its_own(case: boards.Case) -> None:
-    page = Page(report_html(*case))
+def test_the_page_nests_and_every_id_is_its_own(report: str) -> None:
+    page = Page(report)
     ids = [attrs["id"] for _, attrs in page.tags if "id" in attrs]
     assert len(ids) == len(set(ids))
     for _, attrs in page.tags:
@@ -59,8 +73,8 @@ def test_the_page_nests_and_every_id_is_its_own(case: boards.Case) -> None:
             assert set((attrs.get(name) or "").split()) <= set(ids)
 
 
-def test_the_page_asks_nothing_of_a_network(case: boards.Case) -> None:
-    for tag, attrs in Page(report_html(*case)).tags:
+def test_the_page_asks_nothing_of_a_network(report: str) -> None:
+    for tag, attrs in Page(report).tags:
         for name in ("src", "href", "xlink:href", "action", "data", "srcset"):
             value = attrs.get(name)
             assert value is None or value.startswith(("#", "data:")), (tag, name, value)
@@ -68,7 +82,7 @@ def test_the_page_asks_nothing_of_a_network(case: boards.Case) -> None:
 
 
 def test_the_policy_lets_only_the_pages_own_script_run() -> None:
-    text = report_html(*boards.hostile())
+    text = built("hostile")
     page = Page(text)
     (policy,) = (
         a["content"] for t, a in page.tags if t == "meta" and a.get("http-equiv") is not None
@@ -82,7 +96,7 @@ def test_the_policy_lets_only_the_pages_own_script_run() -> None:
 
 
 def test_everything_from_the_survey_is_text() -> None:
-    text = report_html(*boards.hostile())
+    text = built("hostile")
     page = Page(text)
     assert [tag for tag, _ in page.tags].count("script") == 1
     assert "<script>alert" not in text
@@ -101,7 +115,7 @@ def test_any_finding_makes_a_page_that_nests(case: boards.Case) -> None:
 
 
 def test_the_report_has_every_section() -> None:
-    text = report_html(*boards.synthesiser())
+    text = built("synthesiser")
     page = Page(text)
     for heading in ("Summary", "Timeline", "Board map", "Parts", "Rival accounts", "Reasons"):
         assert heading in page.texts["h2"]
@@ -133,11 +147,11 @@ def test_the_records_to_copy_are_the_records() -> None:
             self.found += data if self.inside else ""
 
     pre = Pre()
-    pre.feed(report_html(*case))
+    pre.feed(built("hostile"))
     assert json.loads(pre.found) == linked_art(*case)
 
 
 def test_a_board_that_nothing_dates_is_reported_as_such() -> None:
-    page = Page(report_html(*boards.undated()))
+    page = Page(built("undated"))
     assert "Nothing on this board dates it" in page.texts["p"]
     assert "Built between" not in page.texts["p"]

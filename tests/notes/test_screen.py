@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from provenance.errors import ProvenanceError
+from provenance.markings.schemes import year_week
 from provenance.notes import words
 from provenance.notes.reasons import why_text
 from provenance.notes.screen import NARROWEST, screen_text
@@ -17,7 +18,7 @@ from tests.notes import boards
 from tests.notes.strategies import cases
 
 ANSI = re.compile(r"\x1b\[[0-9]*m")
-SLOW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def test_lines_fit_80_columns(case: boards.Case) -> None:
@@ -62,7 +63,7 @@ def test_the_summary_comes_first_then_the_parts_then_the_grounds(
 def test_every_part_has_a_row(case: boards.Case) -> None:
     text = screen_text(*case)
     for part in case.finding.parts:
-        assert re.search(rf"(?m)^[ *?] {re.escape(words.visible(part.ref))} ", text)
+        assert re.search(rf"(?m)^[ *?+] {re.escape(words.visible(part.ref))} ", text)
 
 
 def test_a_board_that_nothing_dates_is_not_given_a_date() -> None:
@@ -94,6 +95,35 @@ def test_why_of_the_board_says_what_carries_it_and_compares_the_accounts() -> No
     assert "Without the inspection stamp 1979-05, the build would fall between" in text
     assert "odds 1.4 to 1" in text
     assert "The marking of U42: slight evidence for account 1 (+4.2 decibans)" in text
+
+
+def test_why_of_the_board_tells_parts_together_that_differ_only_in_their_dates() -> None:
+    text = " ".join(why_text(*boards.synthesiser()).split())
+    assert text.count("soldered like its neighbours") == 1
+    assert "U1 to U3, control: original, extremely likely (each at least 96%)" in text
+    for ref in ("U1 (NV8080A / 7912)", "U2 (NV2716 / 7914)", "U3 (NV74LS138 / 7909)"):
+        assert f"{ref}: 79" in text
+    assert "one bit halves" in text
+
+
+def test_why_says_a_scheme_by_its_name() -> None:
+    """The scheme's own module is where its name stands."""
+    finding, survey = boards.synthesiser()
+    read = finding.parts[0].reading
+    assert read
+    part = finding.parts[0].model_copy(
+        update={"reading": read.model_copy(update={"scheme": year_week.KEY})}
+    )
+    found = finding.model_copy(update={"parts": (part,)})
+    assert f"was read as {year_week.NAME}" in " ".join(why_text(found, survey).split())
+
+
+def test_a_part_that_a_recorded_work_names_is_marked_as_such() -> None:
+    finding, survey = boards.synthesiser()
+    work = survey.works[0].model_copy(update={"parts": ("U14",), "done": "contacts cleaned"})
+    text = screen_text(finding, survey.model_copy(update={"works": (work,)}))
+    assert re.search(r"(?m)^\+ U14 .* recorded work$", text)
+    assert "+ a recorded work names it" in text
 
 
 def test_why_of_an_unknown_part_names_the_parts_there_are() -> None:
