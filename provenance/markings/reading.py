@@ -6,7 +6,7 @@ thousands are made a second.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
 from datetime import date
 from typing import NamedTuple
 
@@ -50,20 +50,53 @@ class Reading(NamedTuple):
         return Span(self.first, self.last)
 
 
-@dataclass(frozen=True, slots=True)
+Explanation = tuple[tuple[Token, ...], tuple[str, ...]]
+"""The tokens of a marking and its doubts."""
+
+
 class MarkingReading:
     """Everything that one marking says: readings, most probable first, and ``no_date``.
 
     The probabilities of the readings and ``no_date`` sum to one. They are stated under a prior
     that is flat over the years the marking could come from, so that a board can update them.
+
+    ``explain`` works out the tokens and doubts when one of them is first asked for; whoever gives
+    both needs none. Treat a reading as fixed: equal readings are interchangeable.
     """
 
-    marking: str
-    tokens: tuple[Token, ...]
-    readings: tuple[Reading, ...]
-    no_date: float
-    doubts: tuple[str, ...] = ()
-    """What is doubtful about the marking as a whole, and what would settle it, in sentences."""
+    __slots__ = ("_explain", "_explanation", "marking", "no_date", "readings")
+
+    def __init__(
+        self,
+        marking: str,
+        tokens: tuple[Token, ...],
+        readings: tuple[Reading, ...],
+        no_date: float,
+        doubts: tuple[str, ...] = (),
+        *,
+        explain: Callable[[MarkingReading], Explanation] | None = None,
+    ) -> None:
+        self.marking = marking
+        self.readings = readings
+        self.no_date = no_date
+        self._explain = explain
+        self._explanation = None if explain else (tokens, doubts)
+
+    def _explained(self) -> Explanation:
+        if self._explanation is None:
+            assert self._explain is not None
+            self._explanation = self._explain(self)
+        return self._explanation
+
+    @property
+    def tokens(self) -> tuple[Token, ...]:
+        """Every run of characters, and what it was taken for."""
+        return self._explained()[0]
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What is doubtful about the marking as a whole, and what would settle it, in sentences."""
+        return self._explained()[1]
 
     @property
     def best(self) -> Reading | None:
@@ -71,3 +104,22 @@ class MarkingReading:
         if self.readings and self.readings[0].probability > self.no_date:
             return self.readings[0]
         return None
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, MarkingReading):
+            return NotImplemented
+        same = (self.marking, self.readings, self.no_date) == (
+            other.marking,
+            other.readings,
+            other.no_date,
+        )
+        return same and self._explained() == other._explained()
+
+    def __hash__(self) -> int:
+        return hash((self.marking, self.readings, self.no_date))
+
+    def __repr__(self) -> str:
+        return (
+            f"MarkingReading(marking={self.marking!r}, tokens={self.tokens!r}, "
+            f"readings={self.readings!r}, no_date={self.no_date!r}, doubts={self.doubts!r})"
+        )

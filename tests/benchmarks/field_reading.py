@@ -24,7 +24,7 @@ import argparse
 import csv
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -32,7 +32,7 @@ import numpy as np
 import scipy.optimize
 import scipy.sparse
 
-from provenance.markings import reader, weights
+from provenance.markings import reader, spreading, weights
 from provenance.markings.reader import find, read_marking
 from provenance.markings.reading import MarkingReading, Reading
 from provenance.markings.tokens import plain
@@ -123,7 +123,7 @@ def decades_together(case: Case, reading: MarkingReading) -> MarkingReading:
         total = sum(one.probability for one in members)
         together.append((right or members)[0]._replace(probability=total))
     together.sort(key=lambda one: -one.probability)
-    return replace(reading, readings=tuple(together))
+    return MarkingReading(reading.marking, (), tuple(together), reading.no_date)
 
 
 def read(case: Case, near: int | None) -> MarkingReading:
@@ -199,14 +199,16 @@ class Design:
         for case in cases:
             self.starts.append(len(offsets))
             found = find(plain(case.marking))
-            nearness = reader.nearness(case.near, *YEARS)
+            nearness = spreading.nearness(case.near, *YEARS)
             entries: list[tuple[tuple[str, ...], float, bool]] = [
                 (found.none_keys, 1.0, case.span is None)
             ]
             for place, candidate in found.candidates():
                 offer = candidate.offer
-                share = candidate.factor * reader.share_of_cycle(offer.cycle, *YEARS)
-                for year, (first, last) in reader.dated(offer, reader.Frame(*YEARS, TODAY, None)):
+                share = candidate.factor * spreading.share_of_cycle(offer.cycle, *YEARS)
+                for year, (first, last) in spreading.dated(
+                    offer, spreading.Frame(*YEARS, TODAY, None)
+                ):
                     keys = candidate.keys
                     if year < found.floor(place):
                         keys = (*keys, "@too_early")

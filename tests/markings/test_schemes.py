@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from provenance.markings import schemes
-from provenance.markings.reader import Frame, dated, read_marking
+from provenance.markings.reader import read_marking
 from provenance.markings.schemes import (
     Proposal,
     Scheme,
@@ -24,6 +24,7 @@ from provenance.markings.schemes import (
     left_out_schemes,
     year_week,
 )
+from provenance.markings.spreading import Frame, dated
 from provenance.markings.weights import reasoned, weights
 
 TODAY = date(2026, 1, 1)

@@ -1,0 +1,366 @@
+"""How a marking falls into tokens, and what stands around each of them.
+
+Knows lines, neighbours and copyright years, and names the circumstances that bear on a date (the
+rows of ``weights.csv`` that begin with ``@``). Leaves to ``tokens`` what one token is by itself,
+and to ``spreading`` what the circumstances weigh.
+
+What a token means to its neighbours is its role. Markings whose tokens have the same roles in the
+same order have the same circumstances, so these are worked out once for each such row of roles.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import NamedTuple
+
+from provenance.markings.families import FamilyMatch
+from provenance.markings.quantities import Firmness, is_usual_value, is_value_code
+from provenance.markings.tokens import Look, look
+
+FAMILY_SLACK = 1
+"""Years before a family's first-made year that are still allowed: the years are from memory."""
+ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER = 1, 2, 4, 8, 16
+"""Surroundings that mean something for some forms only: all that is marked, alone on its line,
+first of several, beside a supply chip, before a number."""
+_MOST_KEPT = 16
+"""Tokens of the longest marking whose plan is kept for others like it."""
+
+_TOKEN = re.compile(
+    r"\([CMPcmp]\)|[©®ⒸⓒⓂⓜ℗]|[^\s\x00-\x20\x7f-\xa0©®ⒸⓒⓂⓜ℗]+|[\n\v\f\r\x85\u2028\u2029]"
+)
+_BREAKS = frozenset("\n\v\f\r\x85\u2028\u2029/|")
+_COPYRIGHT_YEAR = re.compile(r"(?:'?[5-9][0-9]|(?:19[5-9]|20[0-4])[0-9])[,.]?")
+
+
+class Role(NamedTuple):
+    """What a token means to the circumstances of its marking."""
+
+    kind: str
+    short: bool
+    has_offers: bool
+    own_key: str
+    certain: bool
+    """A part number that can hardly be anything else."""
+    supply: bool
+    bounded: bool
+    """A part number of a family whose first-made year is known."""
+    quantity: Firmness
+    is_usual_value: bool
+    is_value_code: bool
+    is_pair: bool
+    """Two letters."""
+    ends: int
+    """How it can be the last of several tokens that are a date together: two figures (1), a year
+    behind the name of a month (2), not at all (0)."""
+    is_letters: bool
+    is_long: bool
+    """Too long to be the first of several tokens that are a date together."""
+    is_cell: bool
+    """Figures as a spreadsheet would write them."""
+
+
+class Plan(NamedTuple):
+    """The circumstances of every token in a row of roles."""
+
+    spots: tuple[tuple[int, tuple[str, ...], int], ...]
+    """Place, circumstances and flags of each token in which at least one scheme sees a date."""
+    ends: tuple[tuple[int, tuple[str, ...]], ...]
+    """Places at which a date of several tokens may end, with the circumstances of the place."""
+    against: tuple[str, ...]
+    """Circumstances that speak for 'no date here'."""
+    bounded: tuple[int, ...]
+    """Places of families whose first-made year is known."""
+    parts: tuple[int, ...]
+    is_cell: bool
+
+
+class Layout(NamedTuple):
+    """A plain text as tokens in their surroundings."""
+
+    texts: list[str]
+    starts: list[int]
+    lines: Sequence[int]
+    """The line of each token; empty where there is but one."""
+    looks: list[Look]
+    copyright_years: dict[int, int]
+    """By the place of their token."""
+    plan: Plan
+
+    def line(self, place: int) -> int:
+        """The line of a token, the first being 0."""
+        return self.lines[place] if self.lines else 0
+
+
+_roles: list[Role] = []
+_numbers: dict[Role, int] = {}
+_copyright_signs: set[int] = set()
+
+
+@lru_cache(maxsize=65536)
+def _met(text: str) -> tuple[Look, int]:
+    """What a token is by itself, and the number of its role."""
+    piece = look(text)
+    role = _role(piece)
+    number = _numbers.get(role)
+    if number is None:
+        number = _numbers[role] = len(_roles)
+        _roles.append(role)
+        if role.kind == "copyright":
+            _copyright_signs.add(number)
+    return piece, number
+
+
+def _role(piece: Look) -> Role:
+    text, family = piece.text, piece.family
+    length, is_number = len(text), text.isdigit()
+    return Role(
+        kind=piece.kind,
+        short=piece.short,
+        has_offers=bool(piece.offers),
+        own_key=piece.own_key,
+        certain=_is_certain(family),
+        supply=piece.supply,
+        bounded=family is not None and bool(family.family.first_made),
+        quantity=piece.quantity,
+        is_usual_value=not any(map(str.isalpha, text)) and is_usual_value(text),
+        is_value_code=is_value_code(text),
+        is_pair=length == 2 and text.isalpha(),
+        ends=(1 if is_number else 0) if length == 2 else 2 if _is_year_behind(text) else 0,
+        is_letters=text.isalpha(),
+        is_long=length > 9,
+        is_cell=text.replace(".0", "").isdigit(),
+    )
+
+
+def _is_certain(family: FamilyMatch | None) -> bool:
+    return family is not None and (len(family.prefix) > 1 or not family.number.isdigit())
+
+
+def _is_year_behind(text: str) -> bool:
+    return 2 < len(text) < 5 and text[-2:].isdigit()
+
+
+def layout_of(text: str) -> Layout:
+    """The tokens of a plain text, what each is, and what stands around it."""
+    texts, starts, lines = _split(text)
+    met = [_met(piece) for piece in texts]
+    looks = [piece for piece, _ in met]
+    roles = tuple([number for _, number in met])
+    years = {} if _copyright_signs.isdisjoint(roles) else _copyright_years(looks)
+    plan_of = _plan if len(roles) <= _MOST_KEPT else _plan.__wrapped__
+    return Layout(texts, starts, lines, looks, years, plan_of(roles, tuple(lines), tuple(years)))
+
+
+def _split(text: str) -> tuple[list[str], list[int], list[int]]:
+    """The tokens with their offsets and lines."""
+    found = [(match[0], match.start()) for match in _TOKEN.finditer(text)]
+    texts = [piece for piece, _ in found]
+    starts = [start for _, start in found]
+    if _BREAKS.isdisjoint(texts):
+        return texts, starts, []
+    lines: list[int] = []
+    line = 0
+    for piece in texts:
+        lines.append(line)
+        line += piece in _BREAKS
+    kept = [place for place, piece in enumerate(texts) if piece not in _BREAKS]
+    lines = [lines[place] for place in kept]
+    return (
+        [texts[place] for place in kept],
+        [starts[place] for place in kept],
+        lines if lines and lines[-1] else [],
+    )
+
+
+def _copyright_years(looks: Sequence[Look]) -> dict[int, int]:
+    """Years behind a copyright sign, with at most two words between."""
+    years: dict[int, int] = {}
+    reach = 0
+    for place, piece in enumerate(looks):
+        if piece.kind == "copyright":
+            reach = 3
+        elif reach:
+            reach -= 1
+            if _COPYRIGHT_YEAR.fullmatch(piece.text):
+                figures = piece.text.strip("',.")
+                if len(figures) == 4 or looks[place - 1].kind == "copyright":
+                    years[place] = int(figures) + (1900 if len(figures) == 2 else 0)
+                    reach = 3
+    return years
+
+
+class _Row(NamedTuple):
+    """A row of roles with what is known of it as a whole."""
+
+    roles: list[Role]
+    lines: Mapping[int, int]
+    """The line of each token, and nothing where there is but one line."""
+    on_line: Mapping[int, int]
+    """Tokens by line."""
+    parts: list[int]
+    """Places of part numbers."""
+    certain: set[int]
+    supply: bool
+    quantities: int
+    """How many numbers with their unit there are."""
+
+
+@lru_cache(maxsize=16384)
+def _plan(numbers: tuple[int, ...], lines: tuple[int, ...], taken: tuple[int, ...]) -> Plan:
+    """The circumstances in a row of roles. ``taken`` are the places of copyright years."""
+    roles = [_roles[number] for number in numbers]
+    parts = [place for place, role in enumerate(roles) if role.kind == "part"]
+    row = _Row(
+        roles,
+        dict(enumerate(lines)),
+        Counter(lines),
+        parts,
+        {place for place in parts if roles[place].certain},
+        any(roles[place].supply for place in parts),
+        sum(role.kind == "quantity" for role in roles),
+    )
+    spots, ends = [], []
+    for place, role in enumerate(roles):
+        if place in taken:
+            continue
+        if role.has_offers and not _in_a_sentence(row, place):
+            keys = (
+                *_neighbours(row, place),
+                *_as_part(row, place),
+                *_as_quantity(row, place),
+                *_beside_parts(row, place),
+            )
+            spots.append((place, keys, _flags(row, place)))
+        if place and _ends_a_date(role, roles[place - 1]):
+            ends.append((place, tuple(_neighbours(row, place))))
+    return Plan(
+        tuple(spots),
+        tuple(ends),
+        _against(row),
+        tuple(place for place in parts if roles[place].bounded),
+        tuple(parts),
+        len(roles) == 1 and roles[0].is_cell,
+    )
+
+
+def _ends_a_date(role: Role, before: Role) -> bool:
+    """Whether a token can be the last of two or three that are a date together."""
+    if role.ends == 1:
+        return not before.is_long
+    return role.ends == 2 and before.is_letters
+
+
+def _in_a_sentence(row: _Row, place: int) -> bool:
+    """Whether a word of two letters stands before another word: ``NO DATE``."""
+    role = row.roles[place]
+    if role.kind != "lot word" or not role.is_pair or place + 1 == len(row.roles):
+        return False
+    return row.roles[place + 1].kind in ("word", "date word")
+
+
+_BEFORE = {
+    "lot word": "@after_lot_word",
+    "revision word": "@after_revision_word",
+    "country": "@after_country",
+    "date word": "@after_date_word",
+    "week word": "@after_week_word",
+    "unit": "@after_unit",
+}
+
+
+def _has_own_line(row: _Row, place: int) -> bool:
+    return place in row.lines and row.on_line[row.lines[place]] == 1
+
+
+def _neighbours(row: _Row, place: int) -> list[str]:
+    """The circumstances of a token that come from its neighbours."""
+    roles, count = row.roles, len(row.roles)
+    keys = []
+    if count == 1:
+        keys.append("@only")
+    elif place == count - 1:
+        keys.append("@last")
+    elif place == 0:
+        keys.append("@first")
+    if place and (key := _BEFORE.get(roles[place - 1].kind)):
+        keys.append(key)
+    if place + 1 < count:
+        behind = roles[place + 1]
+        if behind.kind == "unit" and (not behind.short or roles[place].is_usual_value):
+            keys.append("@before_unit")
+        elif behind.short:
+            keys.append("@before_single")
+        elif behind.kind == "country":
+            keys.append("@before_country")
+    if _has_own_line(row, place):
+        keys.append("@own_line")
+    return keys
+
+
+_AGAIN = {
+    "@family_alone": "@family_again",
+    "@family_suffix": "@family_again",
+    "@family_one_letter": "@family_again",
+    "@family_lettered": "@lettered_again",
+}
+
+
+def _as_part(row: _Row, place: int) -> list[str]:
+    """The circumstance that a token is itself a part number."""
+    own_key = row.roles[place].own_key
+    if not own_key:
+        return []
+    if row.certain and (len(row.certain) > 1 or place not in row.certain):
+        own_key = _AGAIN.get(own_key, own_key)
+    alone = len(row.roles) == 1 and own_key == "@family_alone"
+    return [own_key, "@only_family_alone"] if alone else [own_key]
+
+
+def _beside_parts(row: _Row, place: int) -> list[str]:
+    """The circumstance that a part number stands before or behind."""
+    if row.parts and row.parts[0] < place:
+        return ["@part_before"]
+    return ["@part_behind"] if row.parts and row.parts[-1] > place else []
+
+
+def _as_quantity(row: _Row, place: int) -> list[str]:
+    """The circumstance that a token is a quantity, or a value beside one."""
+    role = row.roles[place]
+    others = row.quantities - (role.kind == "quantity")
+    if role.quantity == "firm" or (role.quantity and others):
+        return ["@quantity"]
+    if role.quantity == "usual":
+        return ["@quantity_letter"]
+    return ["@value_code"] if others and role.is_value_code else []
+
+
+def _flags(row: _Row, place: int) -> int:
+    """The circumstances of a token that mean something for some forms only."""
+    count = len(row.roles)
+    flags = SUPPLY if row.supply else 0
+    if count == 1:
+        flags |= ONLY | ALONE
+    elif place == 0:
+        flags |= FIRST
+    if _has_own_line(row, place):
+        flags |= ALONE
+    if place + 1 < count and row.roles[place + 1].kind == "number":
+        flags |= BEFORE_NUMBER
+    return flags
+
+
+def _against(row: _Row) -> tuple[str, ...]:
+    """Circumstances that speak for 'no date here'."""
+    count, kinds = len(row.roles), {role.kind for role in row.roles}
+    keys = ["@none.only"] if count == 1 else []
+    if not kinds.isdisjoint(("lot word", "revision word")):
+        keys.append("@none.lot_or_revision")
+    firm = any(role.kind == "quantity" and role.quantity == "firm" for role in row.roles)
+    if "unit" in kinds or row.quantities > 1 or firm:
+        keys.append("@none.unit")
+    if "part" in kinds and count > 1:
+        keys.append("@none.part")
+    return tuple(keys)
