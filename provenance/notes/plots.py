@@ -32,7 +32,7 @@ from provenance.notes import words
 from provenance.notes.statements import (
     Standing,
     claims,
-    standing,
+    standings,
     summary,
     window,
 )
@@ -42,13 +42,23 @@ if TYPE_CHECKING:
     from provenance.inference.finding import Finding, WeekProbability, Window
 
 INK, MUTED, RULE, PAPER = "#1f2328", "#59636e", "#d0d7de", "#f4f6f8"
-COLOURS = {"original": "#0072b2", "later work": "#d55e00", "replacement": "#882255"}
+COLOURS = {
+    "original": "#0072b2",
+    "later work": "#d55e00",
+    "replacement": "#882255",
+    "recorded work": INK,
+}
 """Source: blue and vermilion of Okabe and Ito 2008, Color Universal Design; wine of Tol 2021,
 Colour Schemes (muted), which stays apart from both in every kind of colour vision."""
 
-MARKERS = {"original": "s", "later work": "D", "replacement": "^"}
-LINES = {"original": "-", "later work": "--", "replacement": ":"}
-NAMES = {"original": "original", "later work": "later work", "replacement": "replaced"}
+MARKERS = {"original": "s", "later work": "D", "replacement": "^", "recorded work": "o"}
+LINES = {"original": "-", "later work": "--", "replacement": ":", "recorded work": "-."}
+NAMES = {
+    "original": "original",
+    "later work": "later work",
+    "replacement": "replaced",
+    "recorded work": "recorded work",
+}
 """Shape, outline and word of each origin; an origin that is not even likely is drawn hollow and
 has a question mark."""
 
@@ -219,7 +229,7 @@ def _gaps(ax: Axes, parts: tuple[Stretch, ...]) -> None:
             f"{words.counted(years, 'year')}\nleft out" if years else "left out",
             (_middle(before.last, after.first), 0),
             xycoords=("data", "axes fraction"),
-            xytext=(0, -4),
+            xytext=(0, -27),
             textcoords="offset points",
             ha="center",
             va="top",
@@ -274,9 +284,9 @@ def _read(found: Standing) -> tuple[date, date] | None:
 def _spans(finding: Finding, found: Sequence[Standing]) -> list[tuple[date, date]]:
     spans = [read for s in found if (read := _read(s))]
     for windows in (finding.build.windows, *(w.windows for w in _shown_works(finding))):
-        said = window(windows, 0.95)
-        if said:
-            spans.append((said.first, said.last))
+        # Both: the shortest runs of weeks need not lie one within the other.
+        shown = (window(windows), window(windows, 0.95))
+        spans += [(said.first, said.last) for said in shown if said]
     return spans
 
 
@@ -310,7 +320,7 @@ def _shown_works(finding: Finding) -> tuple[ShownWork, ...]:
 
 
 def _draw_timeline(finding: Finding, ax: Axes) -> None:
-    found = [standing(part) for part in finding.parts]
+    found = standings(finding, None)
     parts = stretches(_spans(finding, found))
     if not parts:
         ax.set_axis_off()
@@ -329,7 +339,7 @@ def _draw_timeline(finding: Finding, ax: Axes) -> None:
     ax.legend(
         handles=_keys(ax, found),
         loc="upper center",
-        bbox_to_anchor=(0.5, -44 / (72 * max(1.0, ROW * (bottom + head)))),
+        bbox_to_anchor=(0.5, -48 / (72 * max(1.0, ROW * (bottom + head)))),
         ncols=4,
         frameon=False,
         fontsize=8,
@@ -355,16 +365,27 @@ def _lanes(ax: Axes, found: Sequence[Standing]) -> float:
             here = y + 1.2 + row + 0.4
             ref = words.clipped(words.visible(s.part.ref), 4, 12)
             ax.text(-0.012, here, ref, transform=left, ha="right", va="center")
-            told = f"{NAMES[s.kind]}{'?' if s.doubtful else ''} {words.percent(s.probability)}"
+            told = _told(s, words.percent(s.probability))
             ax.text(1.012, here, told, transform=right, va="center", fontsize=7.5, color=MUTED)
             _draw_part(ax, s, here)
         y += height
     return y + 0.2
 
 
+def _told(found: Standing, number: str) -> str:
+    """The origin of a part in a word, with its probability where the marks are asked for it."""
+    if found.recorded:
+        return NAMES["recorded work"]
+    return f"{NAMES[found.kind]}{'?' if found.doubtful else ''} {number}"
+
+
+def _is_hollow(found: Standing) -> bool:
+    return found.doubtful and not found.recorded
+
+
 def _draw_part(ax: Axes, found: Standing, y: float) -> None:
     read = _read(found)
-    colour = COLOURS[found.kind]
+    colour = COLOURS[found.told]
     if read is None:
         ax.text(
             0.004,
@@ -382,10 +403,10 @@ def _draw_part(ax: Axes, found: Standing, y: float) -> None:
     ax.plot(
         [(first + last) / 2],
         [y],
-        MARKERS[found.kind],
+        MARKERS[found.told],
         ms=5.5,
         mec=colour,
-        mfc="#ffffff" if found.doubtful else colour,
+        mfc="#ffffff" if _is_hollow(found) else colour,
         mew=1.2,
         zorder=4,
     )
@@ -431,8 +452,15 @@ def _curve(ax: Axes, weeks: Sequence[WeekProbability], colour: str, line: str) -
         return
     top = max(week.probability for week in weeks)
     shown = [week for week in weeks if week.probability >= SHOWN_FROM * top]
-    xs = [_number(week.week) + 3.5 for week in shown]
-    ys = [-2.5 * week.probability / top for week in shown]
+    xs: list[float] = []
+    ys: list[float] = []
+    for week in shown:
+        x = _number(week.week) + 3.5
+        if xs and x - xs[-1] > 7:  # Weeks were left out: the curve goes down to nothing between.
+            xs += [xs[-1] + 7, x - 7]
+            ys += [0.0, 0.0]
+        xs.append(x)
+        ys.append(-2.5 * week.probability / top)
     ax.fill_between(xs, ys, 0, color=colour, alpha=0.22, lw=0, zorder=2)
     ax.plot(xs, ys, line, color=colour, lw=1.2, zorder=3)
 
@@ -471,10 +499,10 @@ def _keys(ax: Axes, found: Sequence[Standing]) -> list[Any]:
     """One key for each origin that is shown, and one for a doubtful origin."""
     keys: list[Any] = []
     for kind, name in NAMES.items():
-        if any(s.kind == kind for s in found):
+        if any(s.told == kind for s in found):
             colour = COLOURS[kind]
             keys += ax.plot([], [], MARKERS[kind], color=colour, label=name, ms=6)
-    if any(s.doubtful for s in found):
+    if any(map(_is_hollow, found)):
         keys += ax.plot(
             [], [], "o", mfc="#ffffff", mec=MUTED, label="hollow, ?: not even likely", ms=6
         )
@@ -514,8 +542,8 @@ class Area:
 def areas(finding: Finding) -> tuple[Area, ...]:
     """The sections as areas in rows, in the order of the survey, none wider than the map."""
     by_section: dict[str, list[Standing]] = {}
-    for part in finding.parts:
-        by_section.setdefault(part.section, []).append(standing(part))
+    for found in standings(finding, None):
+        by_section.setdefault(found.part.section, []).append(found)
     placed: list[Area] = []
     x = y = row = 0.0
     for name, mine in by_section.items():
@@ -592,7 +620,7 @@ def _draw_board(finding: Finding, ax: Axes) -> None:
 
 
 def _draw_cell(ax: Axes, found: Standing, x: float, y: float) -> None:
-    colour = COLOURS[found.kind]
+    colour = COLOURS[found.told]
     ax.add_patch(
         Rectangle(
             (x + 0.05, y + 0.04),
@@ -601,23 +629,22 @@ def _draw_cell(ax: Axes, found: Standing, x: float, y: float) -> None:
             fc="#ffffff",
             ec=colour,
             lw=1.3,
-            ls=LINES[found.kind],
+            ls=LINES[found.told],
         )
     )
     ax.plot(
         [x + 0.2],
         [y + 0.2],
-        MARKERS[found.kind],
+        MARKERS[found.told],
         ms=6,
         mec=colour,
-        mfc="#ffffff" if found.doubtful else colour,
+        mfc="#ffffff" if _is_hollow(found) else colour,
         mew=1.2,
     )
     ref = words.clipped(words.visible(found.part.ref), 3, 8)
     ax.text(x + 0.32, y + 0.2, ref, va="center", fontsize=9)
-    told = f"{NAMES[found.kind]}{'?' if found.doubtful else ''}"
     number = words.percent(found.probability).replace("over ", ">").replace("under ", "<")
-    ax.text(x + 0.12, y + 0.42, f"{told} {number}", va="center", fontsize=6.6, color=INK)
+    ax.text(x + 0.12, y + 0.42, _told(found, number), va="center", fontsize=6.6, color=INK)
 
 
 # ---- out to files, pages and notebooks -------------------------------------------------------
@@ -696,7 +723,7 @@ def plot_svg(finding: Finding, what: str = "timeline", id_: str = "") -> str:
     title, told = _alternative(finding, what)
     start = (
         f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
-        f'class="plot {what}" {view[0]} role="img" '
+        f'class="plot {what}{" tall" if _is_tall(view[0]) else ""}" {view[0]} role="img" '
         f'aria-labelledby="{name}-title {name}-desc">\n'
         f'<title id="{name}-title">{escape(title)}</title>\n'
         f'<desc id="{name}-desc">{escape(told)}</desc>'
@@ -704,14 +731,24 @@ def plot_svg(finding: Finding, what: str = "timeline", id_: str = "") -> str:
     return start + svg[head.end() :].rstrip()
 
 
+TALL = 2.0
+"""Height over width beyond which a plot in print goes over several sheets, since on one its text
+could no longer be read."""
+
+
+def _is_tall(view: str) -> bool:
+    width, height = map(float, re.findall(r"[\d.]+", view)[2:])
+    return height > TALL * width
+
+
 def _alternative(finding: Finding, what: str) -> tuple[str, str]:
     """What a plot shows, in words."""
-    found = [standing(part) for part in finding.parts]
+    found = standings(finding, None)
     name = words.visible(finding.title) or "the board"
     if what == "board":
         told = [f"Map of {words.counted(len(areas(finding)), 'section')}."]
         for area in areas(finding):
-            kinds = [NAMES[s.kind] + (" (doubtful)" if s.doubtful else "") for s in area.parts]
+            kinds = [NAMES[s.told] + (" (doubtful)" if _is_hollow(s) else "") for s in area.parts]
             counts = [f"{kinds.count(kind)} {kind}" for kind in dict.fromkeys(kinds)]
             told.append(f"{words.visible(area.name)}: {words.listed(counts)}.")
         return f"Map of {name}", " ".join(told)

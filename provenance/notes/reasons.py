@@ -150,7 +150,7 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
             )
         blocks = [_part_block(found)]
     else:
-        blocks = [*_board_blocks(finding), *_part_blocks(standings(finding, survey))]
+        blocks = [*_board_blocks(finding), *part_blocks(standings(finding, survey))]
     in_bits = ref is None and (finding.carriers or finding.inspections)
     blocks.append(("", (SCALE_NOTE, BITS_NOTE) if in_bits else (SCALE_NOTE,)))
     return "\n\n".join(_block(heading, lines, width) for heading, lines in blocks) + "\n"
@@ -192,7 +192,7 @@ def _origin(found: Standing) -> str:
     return f"{found.kind}{'?' if found.doubtful else ''}, {words.probable(found.probability)}"
 
 
-def _part_blocks(found: tuple[Standing, ...]) -> list[tuple[str, tuple[str, ...]]]:
+def part_blocks(found: tuple[Standing, ...]) -> list[tuple[str, tuple[str, ...]]]:
     """The parts in order; those that differ only in their dates are told together."""
     alike: dict[object, list[Standing]] = {}
     for s in found:

@@ -19,7 +19,12 @@ from markupsafe import Markup, escape
 from provenance.notes import words
 from provenance.notes.note import IN_FULL, ToldPart, note, note_body, render, told
 from provenance.notes.plots import NAMES, plot_svg
-from provenance.notes.reasons import comparison_sentences
+from provenance.notes.reasons import (
+    BITS_NOTE,
+    comparison_sentences,
+    inspection_sentence,
+    part_blocks,
+)
 from provenance.notes.record import finding_json, json_text, linked_art, parts_csv
 from provenance.notes.statements import account_phrase, standings, summary
 
@@ -28,9 +33,14 @@ if TYPE_CHECKING:
     from provenance.notes.statements import Standing
     from provenance.survey.model import Survey
 
-SHAPES = {"original": "■", "later work": "◆", "replacement": "▲"}
+SHAPES = {"original": "■", "later work": "◆", "replacement": "▲", "recorded work": "●"}
 HOLLOW = {"original": "□", "later work": "◇", "replacement": "△"}
-CSS = {"original": "original", "later work": "later", "replacement": "replaced"}
+CSS = {
+    "original": "original",
+    "later work": "later",
+    "replacement": "replaced",
+    "recorded work": "recorded",
+}
 """The signs of the plots as characters, and the class of each origin in the style sheet."""
 
 CONTENTS = (
@@ -129,6 +139,9 @@ def board_body(finding: Finding, survey: Survey, id_: str = "", top: int = 2) ->
         # Names the board in each landmark: on a page of several, no two may be called the same.
         "within": f"{id_.removesuffix('-')} " if id_ else "",
         "summary": summary(finding, survey),
+        "blocks": part_blocks(found),
+        "inspections": tuple(map(inspection_sentence, finding.inspections)),
+        "bits_note": BITS_NOTE if finding.carriers or finding.inspections else "",
         "timeline": Markup(plot_svg(finding, "timeline", id_)),
         "map": Markup(plot_svg(finding, "board", id_)),
         "rows": tuple(_row(s, part) for s, part in zip(found, values["parts"], strict=True)),
@@ -157,18 +170,19 @@ def _row(found: Standing, part: ToldPart) -> Row:
     reading = found.part.reading
     dated = reading is not None and found.part.no_date <= 0.5
     decibans = sum(weight.decibans for weight in found.part.weights)
+    doubtful = found.doubtful and not found.recorded
     return Row(
         part=part,
         read=words.compact(reading.first, reading.last) if reading and dated else "no date",
         read_sort=reading.first.isoformat() if reading and dated else "9999",
         read_number=reading.probability if reading and dated else found.part.no_date,
-        name=NAMES[found.kind],
-        shape=(HOLLOW if found.doubtful else SHAPES)[found.kind],
-        css=CSS[found.kind],
+        name=NAMES[found.told],
+        shape=(HOLLOW if doubtful else SHAPES)[found.told],
+        css=CSS[found.told],
         number=found.probability,
-        doubtful=found.doubtful,
+        doubtful=doubtful,
         decibans=decibans,
-        weight=words.decibans_text(decibans).split()[0],
+        weight="" if found.recorded else words.decibans_text(decibans).split()[0],
     )
 
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from provenance.survey.model import KnownWork, Survey
 
 Kind = Literal["original", "later work", "replacement"]
+Told = Literal["original", "later work", "replacement", "recorded work"]
 
 DOUBTFUL_BELOW = 0.66
 """An origin less probable than this is called doubtful: the lower bound of 'likely', IPCC 2010."""
@@ -43,6 +44,11 @@ class Standing:
     def doubtful(self) -> bool:
         """True where no origin is at least 'likely'."""
         return self.probability < DOUBTFUL_BELOW
+
+    @property
+    def told(self) -> Told:
+        """What it is called: a recorded work that names it says more than its marks."""
+        return "recorded work" if self.recorded else self.kind
 
     @property
     def single(self) -> bool:
@@ -74,9 +80,17 @@ def recorded_refs(survey: Survey) -> frozenset[str]:
     return frozenset(p.ref for p in survey.parts() if p.ref in named or p.section in named)
 
 
+def _recorded_in(finding: Finding) -> frozenset[str]:
+    """The same from the finding alone, whose known works name parts and sections too."""
+    named = {
+        name for work in finding.later_works if work.known for name in (*work.parts, *work.groups)
+    }
+    return frozenset(p.ref for p in finding.parts if named & {p.ref, p.section, p.group})
+
+
 def standings(finding: Finding, survey: Survey | None) -> tuple[Standing, ...]:
     """The most probable origin of every part, in the order of the finding."""
-    recorded = recorded_refs(survey) if survey else frozenset[str]()
+    recorded = recorded_refs(survey) if survey else _recorded_in(finding)
     return tuple(standing(part, recorded) for part in finding.parts)
 
 

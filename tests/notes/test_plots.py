@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from datetime import date
+from datetime import date, timedelta
 from itertools import combinations
 from math import dist
 from pathlib import Path
@@ -17,6 +17,7 @@ from matplotlib.colors import to_rgb
 from matplotlib.dates import date2num
 
 from provenance.errors import ProvenanceError
+from provenance.inference.finding import WeekProbability
 from provenance.notes import plots, words
 from tests.notes import boards
 from tests.notes.strategies import cases
@@ -72,6 +73,36 @@ def test_a_long_empty_stretch_is_shortened_and_said_to_be() -> None:
     )
     across_the_gap, one_year = places[1][0] - places[0][0], places[3][0] - places[2][0]
     assert across_the_gap < 2 * one_year
+
+
+def test_a_part_that_a_recorded_work_names_is_shown_as_such() -> None:
+    finding = boards.synthesiser().finding
+    known = finding.later_works[2].model_copy(update={"parts": ("U14",)})
+    found = finding.model_copy(update={"later_works": (*finding.later_works[:2], known)})
+    for plot in (plots.plot_timeline, plots.plot_board):
+        ax = plot(found)
+        assert "recorded work" in texts(ax)
+        assert not any(text.startswith("replaced") for text in texts(ax))
+        assert "o" in {line.get_marker() for line in ax.lines}
+
+
+def test_a_curve_goes_down_to_nothing_where_weeks_are_left_out() -> None:
+    finding = boards.all_original().finding
+    first = finding.build.weeks[0].week
+    apart = tuple(
+        WeekProbability(week=first + timedelta(weeks=k), probability=0.5) for k in (0, 40)
+    )
+    build = finding.build.model_copy(update={"weeks": apart})
+    ax = plots.plot_timeline(finding.model_copy(update={"build": build}))
+    (curve,) = (line for line in ax.lines if len(line.get_xdata()) == 4)
+    assert list(curve.get_ydata()) == [-2.5, 0, 0, -2.5]
+
+
+def test_a_plot_of_many_parts_is_marked_to_go_over_several_sheets() -> None:
+    finding = boards.many_parts().finding
+    more = finding.model_copy(update={"parts": finding.parts * 3})
+    assert 'class="plot timeline tall"' in plots.plot_svg(more)
+    assert 'class="plot timeline"' in plots.plot_svg(boards.synthesiser().finding)
 
 
 def test_the_map_shows_every_part_with_its_origin_in_words(case: boards.Case) -> None:
@@ -169,7 +200,7 @@ def test_origins_differ_in_light_and_dark_for_every_kind_of_colour_vision(vision
         for name in ("original", "later", "replaced")
     ]
     light, dark = zip(*sets, strict=True)
-    assert light == tuple(plots.COLOURS.values())
+    assert light == tuple(plots.COLOURS.values())[:3]
     for colours in (light, dark):
         for one, other in combinations(colours, 2):
             assert dist(seen(one, VISION[vision]), seen(other, VISION[vision])) > 20
@@ -177,7 +208,7 @@ def test_origins_differ_in_light_and_dark_for_every_kind_of_colour_vision(vision
 
 def test_origins_differ_without_colour() -> None:
     for signs in (plots.MARKERS, plots.LINES, plots.NAMES):
-        assert len(set(signs.values())) == 3
+        assert len(set(signs.values())) == len(signs) == 4
 
 
 @pytest.mark.parametrize(
