@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from importlib.metadata import PackageNotFoundError, version
 
 import networkx as nx
 
+from provenance import __version__
 from provenance.inference.accounts import accounts, comparisons, rated
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.evidence import gather
@@ -37,6 +37,10 @@ REPORTED = 0.1
 """A later work less probable than this is not reported."""
 SAME_WORK = 0.5
 """Two groups are told as one work if they share one with this probability, given both are later."""
+CERTAIN = 1e-6
+"""A group later with less than this probability shares the build's windows."""
+UNLIKELY = 0.2
+"""An origin of a group less probable than this is not put on the calendar."""
 DATED = 1.0
 """Bits that the result must say beyond the production years for the board to count as dated."""
 
@@ -60,7 +64,7 @@ def date_board(
     start, now = evidence.grid.start, evidence.today
     found = windows(posterior.build, start, now)
     dated = posterior.bits >= DATED
-    groups, fitted = _groups(posterior)
+    groups, fitted = _groups(posterior, found)
     parts = part_findings(posterior, fitted)
     rivals = rated(posterior)
     replaced = tuple(
@@ -85,7 +89,7 @@ def date_board(
         rests_on=rests_on(posterior, parts),
         warnings=warnings_of(posterior, parts, found, dated),
         method=Method(
-            version=_version(),
+            version=__version__,
             today=now,
             trade=posterior.trades,
             error_bound=posterior.histories.error_bound,
@@ -97,15 +101,8 @@ def date_board(
     return finding
 
 
-def _version() -> str:
-    try:
-        return version("board-provenance")
-    except PackageNotFoundError:
-        return "not installed"
-
-
 def _groups(
-    posterior: Posterior,
+    posterior: Posterior, build: tuple[Window, ...]
 ) -> tuple[tuple[GroupFinding, ...], dict[tuple[int, bool], tuple[Window, ...]]]:
     """Every fit group, and its windows if original and if not."""
     evidence, histories = posterior.evidence, posterior.histories
@@ -114,10 +111,14 @@ def _groups(
     fitted: dict[tuple[int, bool], tuple[Window, ...]] = {}
     for number, group in enumerate(evidence.groups.groups):
         original = float(histories.original[number].sum())
-        built = posterior.built(histories.original[number])
-        later = posterior.fitted_later(histories.refitted[number])
-        fitted[number, True] = windows(built, start, now) if built.any() else ()
-        fitted[number, False] = windows(later, start, now) if later.any() else ()
+        # Only the likelier origin of a group or of one of its parts is ever put on the calendar.
+        if original > 1 - CERTAIN:
+            fitted[number, True] = build
+        elif original > UNLIKELY:
+            fitted[number, True] = windows(posterior.built(histories.original[number]), start, now)
+        if 1 - original > UNLIKELY:
+            later = posterior.fitted_later(histories.refitted[number])
+            fitted[number, False] = windows(later, start, now)
         if group.refs and all(ref in evidence.known for ref in group.refs):
             original = 0.0
         found.append(

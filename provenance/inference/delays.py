@@ -14,7 +14,6 @@ import numpy as np
 
 from provenance.inference.grid import Array, Grid, Weeks
 from provenance.inference.stock import (
-    LONGEST,
     PROFILES,
     Hypothesis,
     Lognormal,
@@ -105,17 +104,20 @@ class Slab:
     def of(cls, weeks: Iterable[int], running: Array, grid: Grid) -> Slab:
         """One row for each code week."""
         codes = np.array(sorted(set(weeks)), dtype=np.int64)
+        by_delay = np.ascontiguousarray(running.T)
 
-        def fewer(than: Weeks) -> Weeks:
-            return np.clip(than, 0, LONGEST)
+        def fewer(than: Weeks) -> Array:
+            """(..., K): the probability of a delay of fewer weeks, all for long ones."""
+            return np.take(by_delay, than, axis=0, mode="clip")
 
-        until = fewer(grid.first + grid.length - codes[:, None])
-        since = fewer(grid.first - codes[:, None])
-        fitted = (running[:, until] - running[:, since]) / grid.length
-        now = running[-1][fewer(grid.stop - codes)][:, None]
-        served = now - running[-1][fewer(grid.centre + 1 - codes[:, None])]
+        # Where one cell ends the next begins.
+        edges = np.append(grid.first, grid.stop) - codes[:, None]
+        fitted = np.diff(fewer(edges), axis=1) / grid.length[:, None]
+        served = (
+            fewer(grid.stop - codes)[:, None, -1] - fewer(grid.centre + 1 - codes[:, None])[..., -1]
+        )
         rows = {int(week): row for row, week in enumerate(codes)}
-        return cls(rows, fitted.transpose(1, 0, 2), served)
+        return cls(rows, np.ascontiguousarray(fitted.transpose(0, 2, 1)), served)
 
     def entries(self, readings: Sequence[Reading]) -> tuple[Weeks, Weeks, Array]:
         """For every code week of every reading: its row, its reading's number, its share."""

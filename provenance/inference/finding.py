@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 class _Plain(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Window(_Plain):
