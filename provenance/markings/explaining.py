@@ -1,81 +1,19 @@
-"""Why a marking is read as it is: the reasons of a reading, each token's part, and the doubts.
+"""Why a marking is read as it is: what each token was taken for, and the doubts.
 
-Knows the words for circumstances and doubts. Tokens and doubts are worked out when they are asked
-for, because whoever reads a long list of markings wants the dates only.
+Both are worked out when they are asked for, because whoever reads a long list of markings wants
+the dates only. The reasons of each reading are in ``reasons``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
 from provenance.markings.reading import MarkingReading, Reading, Token
-from provenance.markings.schemes import all_schemes
 from provenance.markings.surroundings import Layout, layout_of
 from provenance.markings.tokens import plain
 
 LONGEST = 4000
 """Characters of a marking that are read; a whole data sheet is no marking."""
-
-_REASONS = {
-    "@only": "it is all that is marked",
-    "@last": "it stands last",
-    "@first": "it stands first, where the part number usually is",
-    "@before_single": "a single line or lot character follows",
-    "@before_unit": "a unit follows, so it may be a value",
-    "@before_country": "the country follows",
-    "@after_country": "it follows the country",
-    "@after_lot_word": "a word for a lot or serial number stands before it",
-    "@after_revision_word": "a word for a revision or check sum stands before it",
-    "@after_date_word": "a word for a date stands before it",
-    "@after_week_word": "a word for a week stands before it",
-    "@after_unit": "a unit stands before it",
-    "@own_line": "it has a line to itself",
-    "@part_before": "the part number stands before it",
-    "@part_behind": "the part number stands behind it",
-    "@family_lettered": "the same characters are a part number",
-    "@family_one_letter": "without its letter it is a part number",
-    "@family_suffix": "with its letters it is a part number",
-    "@family_alone": "the same figures are a part number",
-    "@family_supply": "the same figures are a supply or reset chip",
-    "@only_family_alone": "nothing else is marked that could be the part number",
-    "@only_glued": "a type mark with a date behind it is all that fits on a small part",
-    "@coded_first": "letters and figures that stand first are a part number",
-    "@coded_before_number": "a number of the lot follows",
-    "@only_two_signs": "two signs by themselves are the IEC form of a date on small parts",
-    "@family_other": "the same characters are a value or a type",
-    "@quantity": "it is a number with its unit",
-    "@quantity_letter": "it may be a number with its unit",
-    "@value_code": "beside a quantity, three figures are usually a value and its power of ten",
-    "@unread": "characters that cannot be read were filled in",
-    "@letter_for_figure": "letters that look like figures were taken as figures",
-    "@o_or_i_for_figure": "an O or I was taken for a figure",
-    "@family_again": "it could be a part number, but another one is marked",
-    "@lettered_again": "it looks like a part number, but another one is marked",
-    "@one_seven": "a 1 and a 7 were taken for each other",
-    "@gap": "there is a gap inside it",
-    "@lost_zero": "a leading zero was put back that a spreadsheet may have dropped",
-    "@spreadsheet": "a spreadsheet may have made a number of it",
-    "house": "it fits a house scheme",
-}
-
-
-@lru_cache(maxsize=65536)
-def reasons(keys: tuple[str, ...]) -> tuple[str, ...]:
-    """The names of forms and circumstances in words; those without words are left out."""
-    names = _names()
-    found = []
-    for key in keys:
-        if key in _REASONS:
-            found.append(_REASONS[key])
-        elif (scheme := key.partition(".")[0]) in names and "@" not in key:
-            found.append(f"written as {names[scheme]}")
-    return tuple(found)
-
-
-@lru_cache(maxsize=1)
-def _names() -> dict[str, str]:
-    return {scheme.key: scheme.name for scheme in all_schemes()}
 
 
 def explain(reading: MarkingReading) -> tuple[tuple[Token, ...], tuple[str, ...]]:

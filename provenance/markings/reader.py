@@ -19,7 +19,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from provenance.markings.explaining import LONGEST, explain, reasons
+from provenance.markings import spreading, surroundings, weights
+from provenance.markings.explaining import LONGEST, explain
 from provenance.markings.houses import House
 from provenance.markings.reading import MarkingReading, Reading
 from provenance.markings.spreading import (
@@ -28,15 +29,16 @@ from provenance.markings.spreading import (
     Days,
     Entry,
     Frame,
-    bounded,
+    Outlook,
+    Spread,
     candidates_of,
-    forget,
-    odds_of,
+    outlook,
     spread,
     spread_token,
 )
-from provenance.markings.surroundings import FAMILY_SLACK, Layout, layout_of
-from provenance.markings.tokens import look, look_across, plain
+from provenance.markings.surroundings import Layout, layout_of
+from provenance.markings.tokens import FAMILY_SLACK, look, look_across, plain
+from provenance.markings.weights import odds_of
 
 __all__ = [
     "FAMILY_SLACK",
@@ -58,8 +60,6 @@ class Found(NamedTuple):
     layout: Layout
     others: Sequence[tuple[int, Candidate]]
     """Candidates of more than one token, of spreadsheets and of houses, with their place."""
-    floors: dict[int, int]
-    """First years of families by the place of their token: no date elsewhere comes before them."""
 
     @property
     def none_keys(self) -> tuple[str, ...]:
@@ -67,40 +67,58 @@ class Found(NamedTuple):
         plan = self.layout.plan
         return plan.against if plan.spots or self.others else ()
 
-    def floor(self, place: int) -> int:
-        """No date at this place comes before this year, if families and design years are right.
+    @property
+    def floors(self) -> tuple[int, int, int]:
+        """The latest first year of a family or design, its place, and the latest of the others.
 
-        A token that is itself read as the date says nothing of a family.
+        No date comes before a first year, if families and design years are right; but a token
+        that is itself read as the date says nothing of a family. The place is -1 for a design.
         """
-        years = list(self.layout.copyright_years.values())
-        years += [year for at, year in self.floors.items() if at != place]
-        return max(years, default=0)
+        layout = self.layout
+        latest = max(layout.copyright_years.values(), default=0)
+        floors = (latest, -1, latest)
+        for place in layout.plan.parts:
+            year = layout.looks[place].first_year
+            if year > floors[0]:
+                floors = (year, place, floors[0])
+            elif year > floors[2]:
+                floors = (*floors[:2], year)
+        return floors
 
     def candidates(self) -> Iterator[tuple[int, Candidate]]:
         """Every candidate with its place, positions in the marking."""
         layout = self.layout
-        for place, keys, flags in layout.plan.spots:
-            shift = layout.starts[place]
-            for one in candidates_of(layout.texts[place], flags):
-                start, end = one.start + shift, one.end + shift
-                yield place, one._replace(start=start, end=end, keys=one.keys + keys)
+        for spot in layout.plan.spots:
+            shift = layout.starts[spot.place]
+            for one in candidates_of(layout.looks[spot.place], spot.flags):
+                offer, start, end, keys, factor, house = one
+                yield (
+                    spot.place,
+                    (offer, start + shift, end + shift, keys + spot.keys, factor, house),
+                )
         yield from self.others
+
+
+def floor_at(floors: tuple[int, int, int], place: int) -> int:
+    """No date at this place comes before this year."""
+    latest, its_place, other = floors
+    return other if place == its_place else latest
 
 
 def find(text: str, houses: tuple[House, ...] = ()) -> Found:
     """The tokens of a plain text, and every candidate for its date code."""
     layout = layout_of(text)
     plan = layout.plan
-    others: Sequence[tuple[int, Candidate]] = ()
     if plan.ends or plan.is_cell or houses:
-        others = list(_others(layout, houses))
-    floors = {place: _first_year(layout, place) for place in plan.bounded}
-    return Found(layout, others, floors)
+        return Found(layout, list(_others(layout, houses)))
+    return Found(layout, ())
 
 
-def _first_year(layout: Layout, place: int) -> int:
-    family = layout.looks[place].family
-    return (family.family.first_made or 0) - FAMILY_SLACK if family else 0
+def forget() -> None:
+    """Empty what is kept of earlier readings: needed when the weights are changed."""
+    weights.odds_of.cache_clear()
+    surroundings.forget()
+    spreading.forget()
 
 
 def _others(layout: Layout, houses: Iterable[House]) -> Iterator[tuple[int, Candidate]]:
@@ -129,7 +147,7 @@ def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[tuple
         before = ("@part_before",) if parts and parts[0] < begin else ()
         for offer in offers:
             shared = (offer.form, "@gap", *keys, *before)
-            yield begin, Candidate(offer, starts[begin] + offer.start, end, shared, 1.0)
+            yield begin, (offer[:], starts[begin] + offer.start, end, shared, 1.0, None)
 
 
 def _from_spreadsheet(text: str, start: int) -> Iterator[Candidate]:
@@ -137,20 +155,19 @@ def _from_spreadsheet(text: str, start: int) -> Iterator[Candidate]:
     figures = text.removesuffix(".0")
     if figures != text:
         for offer, own, factor in look(figures).offers:
-            keys = (offer.form, *own, "@only", "@spreadsheet")
-            yield Candidate(offer, start + offer.start, start + offer.end, keys, factor)
+            keys = (*own, "@only", "@spreadsheet")
+            yield offer, start + offer[1], start + offer[2], keys, factor, None
     if len(figures) == 3:
         for offer, own, factor in look("0" + figures).offers:
-            if offer.form in ("year_week", "year_month") and not own:
-                keys = (offer.form, "@only", "@lost_zero")
-                yield Candidate(offer, start, start + 3, keys, factor)
+            if own in (("year_week",), ("year_month",)):
+                yield offer, start, start + 3, (*own, "@only", "@lost_zero"), factor, None
 
 
 def _from_house(house: House, layout: Layout) -> Iterator[tuple[int, Candidate]]:
     for place, (text, start) in enumerate(zip(layout.texts, layout.starts, strict=True)):
         for offer in house.propose(text.upper()):
             begin, end = start + offer.start, start + offer.end
-            yield place, Candidate(offer, begin, end, ("house",), 1.0, house)
+            yield place, (offer[:], begin, end, ("house",), 1.0, house)
 
 
 def read_marking(
@@ -174,7 +191,7 @@ def read_marking(
     >>> read_marking("SN7432N").best is None
     True
     """
-    return _read(marking, _frame(near, years, today), tuple(houses))
+    return _read(marking, outlook(_frame(near, years, today)), tuple(houses))
 
 
 def read_markings(
@@ -192,8 +209,8 @@ def read_markings(
     >>> [one.best.text for one in read_markings(["SN7432N 7841", "LM324N 8035A"])]
     ['7841', '8035']
     """
-    frame, schemes = _frame(near, years, today), tuple(houses)
-    return (_read(marking, frame, schemes) for marking in markings)
+    view, schemes = outlook(_frame(near, years, today)), tuple(houses)
+    return (_read(marking, view, schemes) for marking in markings)
 
 
 def _frame(near: int | None, years: tuple[int, int] | None, today: date | None) -> Frame:
@@ -202,51 +219,56 @@ def _frame(near: int | None, years: tuple[int, int] | None, today: date | None) 
     return Frame(first, min(last, today.year), today, near)
 
 
-class Weighed(NamedTuple):
-    """The entries of a token or of a candidate in their place."""
-
-    entries: list[Entry]
-    scale: float
-    """What the odds of the entries are multiplied by."""
-    shift: int
-    """Where their token begins."""
-    keys: tuple[str, ...]
-    """The circumstances that all of them share."""
+Weighed = tuple[tuple[Entry, ...], float, int, int, tuple[str, ...]]
+"""The entries of a token or candidate; what their odds are multiplied by; the year before which
+they are too early, or 0 where none is; where their token begins; the reasons that they share."""
 
 
-def _read(marking: str, frame: Frame, houses: tuple[House, ...]) -> MarkingReading:
+def _read(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingReading:
     found = find(plain(marking[:LONGEST]), houses)
-    total, weighed = _weigh(found, frame)
+    total, weighed = _weigh(found, view)
     # Where the code is all there is, every form keeps its best reading, however improbable.
     least = NEGLIGIBLE * total if len(found.layout.texts) > 1 else 0.0
-    readings = [
-        Reading(scheme, marking[start:end], first, last, -odds / total, start, end, why)
-        for odds, first, last, _, start, end, scheme, why in _merged(weighed, least)
-    ]
     no_date = 1.0
-    for one in readings:
-        no_date -= one.probability
+    readings = []
+    for odds, first, last, _, start, end, scheme, why in _merged(weighed, least):
+        probability = -odds / total
+        no_date -= probability
+        readings.append(
+            Reading(scheme, marking[start:end], first, last, probability, start, end, why)
+        )
     return MarkingReading(marking, (), tuple(readings), max(0.0, no_date), explain=explain)
 
 
-def _weigh(found: Found, frame: Frame) -> tuple[float, list[Weighed]]:
+def _weigh(found: Found, view: Outlook) -> tuple[float, list[Weighed]]:
     """The sum of all odds, 'no date here' included, and what every token and candidate has."""
-    layout = found.layout
-    is_bounded = bool(found.floors or layout.copyright_years)
+    layout, others = found
+    plan = layout.plan
+    floors = found.floors if plan.parts or layout.copyright_years else (0, -1, 0)
     total = odds_of(found.none_keys)
-    weighed = []
-    for place, keys, flags in layout.plan.spots:
-        scale = odds_of(keys)
-        some = spread_token(layout.texts[place], flags, frame)
-        if is_bounded:
-            some = bounded(some, found.floor(place))
-        total += scale * some.total
-        weighed.append(Weighed(some.entries, scale, layout.starts[place], keys))
-    for place, candidate in found.others:
-        some = bounded(spread((candidate,), frame), found.floor(place))
-        total += some.total
-        weighed.append(Weighed(some.entries, 1.0, 0, ()))
+    weighed: list[Weighed] = []
+    for place, flags, _, scale, reasons in plan.spots:
+        some = spread_token(layout.looks[place], flags, view)
+        floor = floor_at(floors, place)
+        total += scale * _bounded_total(some, floor)
+        weighed.append(
+            (some[2], scale, floor if some[1] < floor else 0, layout.starts[place], reasons)
+        )
+    for place, candidate in others:
+        some = spread((candidate,), view)
+        floor = floor_at(floors, place)
+        total += _bounded_total(some, floor)
+        weighed.append((some[2], 1.0, floor if some[1] < floor else 0, 0, ()))
     return total, weighed
+
+
+def _bounded_total(some: Spread, floor: int) -> float:
+    """The sum of odds where entries before a family's first year are cut down."""
+    total, earliest, entries = some
+    if earliest >= floor:
+        return total
+    cut = 1 - odds_of(("@too_early",))
+    return total + cut * sum([entry[0] for entry in entries if entry[3] < floor])
 
 
 def _merged(weighed: Sequence[Weighed], least: float) -> list[Entry]:
@@ -255,15 +277,19 @@ def _merged(weighed: Sequence[Weighed], least: float) -> list[Entry]:
     Entries of the same days become one, under the name of the weightiest. Those with odds below
     ``least`` are left out.
     """
-    telling = [one for one in weighed if one.entries and -one.entries[0][0] * one.scale >= least]
+    # Cut-down entries are no longer in order, so what may be first is not known of them.
+    telling = [one for one in weighed if one[0] and -one[0][0][0] * one[1] >= least]
     if len(telling) == 1:
-        return _placed(telling[0], least)[:MOST_READINGS]
-    chief: dict[Days, Entry] = {}
+        placed = _placed(telling[0], least)
+        if telling[0][2]:
+            placed.sort()
+        return placed[:MOST_READINGS]
+    by_days: dict[Days, Entry] = {}
     for one in telling:
         for entry in _placed(one, least):
-            known = chief.get(entry[1:3])
-            chief[entry[1:3]] = _joined(entry, known) if known else entry
-    return sorted(chief.values())[:MOST_READINGS]
+            known = by_days.get(entry[1:3])
+            by_days[entry[1:3]] = _joined(entry, known) if known else entry
+    return sorted(by_days.values())[:MOST_READINGS]
 
 
 def _joined(entry: Entry, other: Entry) -> Entry:
@@ -274,10 +300,10 @@ def _joined(entry: Entry, other: Entry) -> Entry:
 
 def _placed(one: Weighed, least: float) -> list[Entry]:
     """The entries of a token with their odds and positions in the marking."""
-    _, scale, shift, keys = one
-    shared = reasons(keys)
+    entries, scale, floor, shift, reasons = one
+    early = scale * odds_of(("@too_early",)) if floor else scale
     return [
-        (bare * scale, first, last, year, start + shift, end + shift, scheme, why + shared)
-        for bare, first, last, year, start, end, scheme, why in one.entries
-        if -bare * scale >= least
+        (odds, first, last, year, start + shift, end + shift, scheme, why + reasons)
+        for bare, first, last, year, start, end, scheme, why in entries
+        if -(odds := bare * (early if year < floor else scale)) >= least
     ]

@@ -1,26 +1,27 @@
 """From what a token may be to dated entries with odds, spread over the years that are allowed.
 
-Knows odds, calendar years and what ``near`` makes of them. Leaves to ``surroundings`` which
+Knows calendar years and what ``near`` makes of them. Leaves to ``surroundings`` which
 circumstances a token stands in, and to ``reader`` how the tokens of a marking compete.
 
 What depends on one token alone is worked out once and kept: its entries, their reasons included,
-before the circumstances that all entries of the token share.
+before the circumstances that all entries of the token share. What is kept is plain tuples, which
+the garbage collector need not look through.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
 
-from provenance.markings.explaining import reasons
 from provenance.markings.houses import House
+from provenance.markings.reasons import reasons_of
 from provenance.markings.schemes import Proposal, calendar_years
 from provenance.markings.surroundings import ALONE, BEFORE_NUMBER, FIRST, ONLY, SUPPLY
-from provenance.markings.tokens import look
-from provenance.markings.weights import weights
+from provenance.markings.tokens import Bare, Look
+from provenance.markings.weights import odds_of
 
 NEGLIGIBLE = 1e-3
 """Readings less probable than this are left out, and count with 'no date'."""
@@ -28,17 +29,12 @@ _NEAR_SCALE = 3.0
 """Years by which ``near`` may be off: the standard deviation of a normal curve."""
 _NEAR_WRONG = 0.02
 """Probability that ``near`` says nothing: this share stays flat."""
+_MOST_KEPT = 65536
+"""Tokens whose spread is kept for each frame."""
 
 
-class Candidate(NamedTuple):
-    """A proposal in its place, and the names of the weights that it takes."""
-
-    offer: Proposal
-    start: int
-    end: int
-    keys: tuple[str, ...]
-    factor: float
-    house: House | None = None
+Candidate = tuple[Bare, int, int, tuple[str, ...], float, House | None]
+"""A proposal, where it starts and ends, the names of its weights, a factor, its house if any."""
 
 
 class Frame(NamedTuple):
@@ -55,44 +51,28 @@ Days = tuple[date, date]
 Entry = tuple[float, date, date, int, int, int, str, tuple[str, ...]]
 """Minus the odds, first and last day, year, start, end, scheme, reasons.
 
-A bare tuple, because thousands are made a second; minus the odds, because such tuples sort by
-falling odds, earlier days first where odds are equal. Positions are in the token or the marking.
+Minus the odds, because such tuples sort by falling odds, earlier days first where odds are equal.
+Positions are in the token or the marking.
 """
 
-
-class Spread(NamedTuple):
-    """The entries of a token, or of a candidate."""
-
-    total: float
-    """The sum of the odds, those left out included."""
-    earliest: int
-    """The earliest year among the entries."""
-    entries: list[Entry]
+Spread = tuple[float, int, tuple[Entry, ...]]
+"""The sum of the odds of a token or candidate, those left out included; the earliest year among
+its entries; the entries, by falling odds."""
 
 
-class _Outlook(NamedTuple):
-    """What a frame makes of years and cycles."""
+class Outlook(NamedTuple):
+    """What a frame makes of years and cycles, and the spreads that were worked out in it."""
 
+    frame: Frame
     closeness: Mapping[int, float]
     closest: float
-    shares: Mapping[int, float]
-    """What one calendar year takes of a proposal, by its cycle."""
+    spreads: dict[tuple[str, int], Spread]
+    """By token and flags."""
 
 
 def forget() -> None:
     """Empty what is kept of earlier readings: needed when the weights are changed."""
-    odds_of.cache_clear()
-    spread_token.cache_clear()
-
-
-@lru_cache(maxsize=65536)
-def odds_of(keys: tuple[str, ...]) -> float:
-    """The product of the weights of a form and of circumstances; one where there is no weight."""
-    table = weights()
-    odds = 1.0
-    for key in keys:
-        odds *= table.get(key, 1.0)
-    return odds
+    outlook.cache_clear()
 
 
 @lru_cache(maxsize=64)
@@ -107,16 +87,17 @@ def nearness(near: int | None, first: int, last: int) -> Mapping[int, float]:
     return {year: scale * bell + _NEAR_WRONG for year, bell in bells.items()}
 
 
+@lru_cache(maxsize=256)
 def share_of_cycle(cycle: int, first: int, last: int) -> float:
     """What one calendar year takes of a proposal whose year repeats within the years allowed."""
     return min(1.0, cycle / (last - first + 1)) if cycle and last > first else 1.0
 
 
 @lru_cache(maxsize=64)
-def _outlook(frame: Frame) -> _Outlook:
+def outlook(frame: Frame) -> Outlook:
+    """The outlook in a frame; the same one each time, until ``forget``."""
     closeness = nearness(frame.near, frame.first, frame.last)
-    shares = {cycle: share_of_cycle(cycle, frame.first, frame.last) for cycle in (0, 10, 20, 100)}
-    return _Outlook(closeness, max(closeness.values(), default=1.0), shares)
+    return Outlook(frame, closeness, max(closeness.values(), default=1.0), {})
 
 
 @lru_cache(maxsize=65536)
@@ -135,7 +116,7 @@ def _dated(
     return tuple(found)
 
 
-def dated(offer: Proposal, frame: Frame) -> tuple[tuple[int, Days], ...]:
+def dated(offer: Bare, frame: Frame) -> tuple[tuple[int, Days], ...]:
     """The calendar years and days that a proposal can mean; nothing later than today."""
     return _dated(offer[3:], frame.first, frame.last, frame.today)
 
@@ -164,94 +145,89 @@ def _special(form: str, flags: int) -> tuple[str, ...]:
     return ()
 
 
-def candidates_of(text: str, flags: int) -> Iterable[Candidate]:
+def candidates_of(piece: Look, flags: int) -> Iterator[Candidate]:
     """The candidates of one token, positions in the token, without the keys that all share."""
-    for offer, own, factor in look(text).offers:
-        keys = (offer.form, *own, *_special(offer.form, flags))
-        yield Candidate(offer, offer.start, offer.end, keys, factor)
+    for offer, own, factor in piece.offers:
+        keys = own + _special(offer[0], flags) if flags else own
+        yield offer, offer[1], offer[2], keys, factor, None
 
 
-@lru_cache(maxsize=65536)
-def spread_token(text: str, flags: int, frame: Frame) -> Spread:
+def spread_token(piece: Look, flags: int, view: Outlook) -> Spread:
     """A token's entries, without the circumstances that they share."""
-    return spread(list(candidates_of(text, flags)), frame, bool(flags & ONLY))
+    found = view.spreads.get((piece.text, flags))
+    if found is None:
+        if len(view.spreads) >= _MOST_KEPT:
+            view.spreads.clear()
+        found = spread(list(candidates_of(piece, flags)), view, bool(flags & ONLY))
+        view.spreads[piece.text, flags] = found
+    return found
 
 
-def spread(candidates: Sequence[Candidate], frame: Frame, every_form: bool = False) -> Spread:
+Share = tuple[float, float, int, int]
+"""Of some days: the odds of all candidates, those of the weightiest, its year and its place."""
+
+
+def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = False) -> Spread:
     """Candidates spread over the years that each allows, those of the same days made one.
 
     Negligible ones are left out, apart from the best of each form if ``every_form``.
     """
-    closeness, closest, shares = _outlook(frame)
-    ranked = sorted(
-        (-odds_of(one.keys) * one.factor * shares[one.offer.cycle], place)
-        for place, one in enumerate(candidates)
-    )
+    closeness, frame = view.closeness, view.frame
+    ranked = [
+        (-odds_of(keys) * factor * share_of_cycle(offer[4], frame.first, frame.last), place)
+        for place, (offer, _, _, keys, factor, _) in enumerate(candidates)
+    ]
+    ranked.sort()
     total = 0.0
-    # By days: the odds of all candidates, those of the weightiest, its year and its place.
-    chief: dict[Days, tuple[float, float, int, int]] = {}
+    by_days: dict[Days, Share] = {}
     for share, place in ranked:
-        if -share * closest < NEGLIGIBLE * total / 4 and not every_form:
+        if -share * view.closest < NEGLIGIBLE * total / 4 and not every_form:
             break
-        candidate = candidates[place]
-        house = candidate.house
-        for year, days in dated(candidate.offer, frame):
+        offer, *_, house = candidates[place]
+        for year, days in dated(offer, frame):
             if house and not (house.first or 0) <= year <= (house.last or 9999):
                 continue
             odds = -share * closeness[year]
             total += odds
-            if known := chief.get(days):
+            if known := by_days.get(days):
                 weightiest = (odds, year, place) if odds > known[1] else known[1:]
-                chief[days] = (odds + known[0], *weightiest)
+                by_days[days] = (odds + known[0], *weightiest)
             else:
-                chief[days] = (odds, odds, year, place)
-    kept = _worth_telling(chief, candidates, total, every_form)
-    return Spread(total, min((entry[3] for entry in kept), default=9999), kept)
-
-
-def _worth_telling(
-    chief: Mapping[Days, tuple[float, float, int, int]],
-    candidates: Sequence[Candidate],
-    total: float,
-    every_form: bool,
-) -> list[Entry]:
-    """The entries that are not negligible, by falling odds."""
-    best: dict[str, float] = {}
-    if every_form:
-        for odds, _, _, place in chief.values():
-            form = candidates[place].offer.form
-            best[form] = max(odds, best.get(form, 0.0))
+                by_days[days] = (odds, odds, year, place)
     least = NEGLIGIBLE * total / 2
+    if every_form:
+        entries = _entries(by_days, candidates, least, _best_of_forms(by_days, candidates))
+    else:
+        entries = _entries(by_days, candidates, least, {})
+    return total, min([entry[3] for entry in entries], default=9999), tuple(entries)
+
+
+def _best_of_forms(
+    by_days: Mapping[Days, Share], candidates: Sequence[Candidate]
+) -> dict[str, float]:
+    """The odds of the weightiest days of each form."""
+    best: dict[str, float] = {}
+    for odds, _, _, place in by_days.values():
+        form = candidates[place][0][0]
+        best[form] = max(odds, best.get(form, 0.0))
+    return best
+
+
+def _entries(
+    by_days: Mapping[Days, Share],
+    candidates: Sequence[Candidate],
+    least: float,
+    best: Mapping[str, float],
+) -> list[Entry]:
+    """The entries with more than the least odds, and the best of forms, by falling odds."""
     told: dict[int, tuple[int, int, str, tuple[str, ...]]] = {}
     entries: list[Entry] = []
-    for (first, last), (odds, _, year, place) in chief.items():
-        if odds > least or (every_form and odds == best[candidates[place].offer.form]):
+    for (first, last), (odds, _, year, place) in by_days.items():
+        if odds > least or (best and odds == best[candidates[place][0][0]]):
             if place not in told:
-                one = candidates[place]
-                told[place] = (one.start, one.end, _scheme_name(one), reasons(one.keys))
+                offer, start, end, keys, _, house = candidates[place]
+                name = f"house: {house.name}" if house else offer[0].partition(".")[0]
+                told[place] = (start, end, name, reasons_of(keys))
             entries.append((-odds, first, last, year, *told[place]))
     entries.sort()
     return entries
-
-
-def _scheme_name(candidate: Candidate) -> str:
-    if candidate.house:
-        return f"house: {candidate.house.name}"
-    return candidate.offer.form.partition(".")[0]
-
-
-def bounded(found: Spread, floor: int) -> Spread:
-    """A spread in which what comes before a family's first year is cut down."""
-    if found.earliest >= floor:
-        return found
-    early = weights()["@too_early"]
-    lost = 0.0
-    entries = []
-    for entry in found.entries:
-        if entry[3] < floor:
-            lost -= entry[0] * (1 - early)
-            entries.append((entry[0] * early, *entry[1:]))
-        else:
-            entries.append(entry)
-    entries.sort()
-    return Spread(found.total - lost, floor, entries)

@@ -16,12 +16,11 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
-from provenance.markings.families import FamilyMatch
 from provenance.markings.quantities import Firmness, is_usual_value, is_value_code
+from provenance.markings.reasons import reasons_of
 from provenance.markings.tokens import Look, look
+from provenance.markings.weights import odds_of
 
-FAMILY_SLACK = 1
-"""Years before a family's first-made year that are still allowed: the years are from memory."""
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER = 1, 2, 4, 8, 16
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
 first of several, beside a supply chip, before a number."""
@@ -31,6 +30,8 @@ _MOST_KEPT = 16
 _TOKEN = re.compile(
     r"\([CMPcmp]\)|[©®ⒸⓒⓂⓜ℗]|[^\s\x00-\x20\x7f-\xa0©®ⒸⓒⓂⓜ℗]+|[\n\v\f\r\x85\u2028\u2029]"
 )
+_SIMPLE = re.compile(r"[ !-'*-.0-{}~]*")
+"""Text that has but spaces between its tokens: no brackets, slashes, bars or control characters."""
 _BREAKS = frozenset("\n\v\f\r\x85\u2028\u2029/|")
 _COPYRIGHT_YEAR = re.compile(r"(?:'?[5-9][0-9]|(?:19[5-9]|20[0-4])[0-9])[,.]?")
 
@@ -45,8 +46,6 @@ class Role(NamedTuple):
     certain: bool
     """A part number that can hardly be anything else."""
     supply: bool
-    bounded: bool
-    """A part number of a family whose first-made year is known."""
     quantity: Firmness
     is_usual_value: bool
     is_value_code: bool
@@ -62,18 +61,28 @@ class Role(NamedTuple):
     """Figures as a spreadsheet would write them."""
 
 
+class Spot(NamedTuple):
+    """The circumstances of a token in which at least one scheme sees a date."""
+
+    place: int
+    flags: int
+    """Circumstances that mean something for some forms only."""
+    keys: tuple[str, ...]
+    """Circumstances that every proposal in the token shares."""
+    odds: float
+    reasons: tuple[str, ...]
+
+
 class Plan(NamedTuple):
     """The circumstances of every token in a row of roles."""
 
-    spots: tuple[tuple[int, tuple[str, ...], int], ...]
-    """Place, circumstances and flags of each token in which at least one scheme sees a date."""
+    spots: tuple[Spot, ...]
     ends: tuple[tuple[int, tuple[str, ...]], ...]
     """Places at which a date of several tokens may end, with the circumstances of the place."""
     against: tuple[str, ...]
     """Circumstances that speak for 'no date here'."""
-    bounded: tuple[int, ...]
-    """Places of families whose first-made year is known."""
     parts: tuple[int, ...]
+    """Places of part numbers."""
     is_cell: bool
 
 
@@ -95,60 +104,64 @@ class Layout(NamedTuple):
 
 
 _roles: list[Role] = []
-_numbers: dict[Role, int] = {}
+_numbers: dict[tuple[str | bool | int, ...], int] = {}
 _copyright_signs: set[int] = set()
 
 
 @lru_cache(maxsize=65536)
-def _met(text: str) -> tuple[Look, int]:
+def met(text: str) -> tuple[Look, int]:
     """What a token is by itself, and the number of its role."""
     piece = look(text)
-    role = _role(piece)
-    number = _numbers.get(role)
+    fields = _role(piece)
+    number = _numbers.get(fields)
     if number is None:
-        number = _numbers[role] = len(_roles)
-        _roles.append(role)
-        if role.kind == "copyright":
+        number = _numbers[fields] = len(_roles)
+        _roles.append(Role(*fields))
+        if piece.kind == "copyright":
             _copyright_signs.add(number)
     return piece, number
 
 
-def _role(piece: Look) -> Role:
+def _role(
+    piece: Look,
+) -> tuple[str, bool, bool, str, bool, bool, Firmness, bool, bool, bool, int, bool, bool, bool]:
+    """The fields of the role of a token."""
     text, family = piece.text, piece.family
-    length, is_number = len(text), text.isdigit()
-    return Role(
-        kind=piece.kind,
-        short=piece.short,
-        has_offers=bool(piece.offers),
-        own_key=piece.own_key,
-        certain=_is_certain(family),
-        supply=piece.supply,
-        bounded=family is not None and bool(family.family.first_made),
-        quantity=piece.quantity,
-        is_usual_value=not any(map(str.isalpha, text)) and is_usual_value(text),
-        is_value_code=is_value_code(text),
-        is_pair=length == 2 and text.isalpha(),
-        ends=(1 if is_number else 0) if length == 2 else 2 if _is_year_behind(text) else 0,
-        is_letters=text.isalpha(),
-        is_long=length > 9,
-        is_cell=text.replace(".0", "").isdigit(),
+    length = len(text)
+    is_number, is_letters = text.isdigit(), text.isalpha()
+    if length == 2:
+        ends = 1 if is_number else 0
+    else:
+        ends = 2 if 2 < length < 5 and text[-2:].isdigit() else 0
+    return (
+        piece.kind,
+        piece.short,
+        bool(piece.offers),
+        piece.own_key,
+        family is not None and (len(family.prefix) > 1 or not family.number.isdigit()),
+        piece.supply,
+        piece.quantity,
+        (is_number or not any(map(str.isalpha, text))) and is_usual_value(text),
+        is_number and is_value_code(text),
+        is_letters and length == 2,
+        ends,
+        is_letters,
+        length > 9,
+        is_number or text.replace(".0", "").isdigit(),
     )
 
 
-def _is_certain(family: FamilyMatch | None) -> bool:
-    return family is not None and (len(family.prefix) > 1 or not family.number.isdigit())
-
-
-def _is_year_behind(text: str) -> bool:
-    return 2 < len(text) < 5 and text[-2:].isdigit()
+def forget() -> None:
+    """Empty what is kept of earlier markings: needed when the weights are changed."""
+    _plan.cache_clear()
 
 
 def layout_of(text: str) -> Layout:
     """The tokens of a plain text, what each is, and what stands around it."""
     texts, starts, lines = _split(text)
-    met = [_met(piece) for piece in texts]
-    looks = [piece for piece, _ in met]
-    roles = tuple([number for _, number in met])
+    pairs = [met(piece) for piece in texts]
+    looks = [piece for piece, _ in pairs]
+    roles = tuple([number for _, number in pairs])
     years = {} if _copyright_signs.isdisjoint(roles) else _copyright_years(looks)
     plan_of = _plan if len(roles) <= _MOST_KEPT else _plan.__wrapped__
     return Layout(texts, starts, lines, looks, years, plan_of(roles, tuple(lines), tuple(years)))
@@ -156,6 +169,13 @@ def layout_of(text: str) -> Layout:
 
 def _split(text: str) -> tuple[list[str], list[int], list[int]]:
     """The tokens with their offsets and lines."""
+    if _SIMPLE.fullmatch(text):
+        texts = text.split()
+        starts, at = [], 0
+        for piece in texts:
+            starts.append(at := text.index(piece, at))
+            at += len(piece)
+        return texts, starts, []
     found = [(match[0], match.start()) for match in _TOKEN.finditer(text)]
     texts = [piece for piece, _ in found]
     starts = [start for _, start in found]
@@ -233,14 +253,14 @@ def _plan(numbers: tuple[int, ...], lines: tuple[int, ...], taken: tuple[int, ..
                 *_as_quantity(row, place),
                 *_beside_parts(row, place),
             )
-            spots.append((place, keys, _flags(row, place)))
+            flags = _flags(row, place)
+            spots.append(Spot(place, flags, keys, odds_of(keys), reasons_of(keys)))
         if place and _ends_a_date(role, roles[place - 1]):
             ends.append((place, tuple(_neighbours(row, place))))
     return Plan(
         tuple(spots),
         tuple(ends),
         _against(row),
-        tuple(place for place in parts if roles[place].bounded),
         tuple(parts),
         len(roles) == 1 and roles[0].is_cell,
     )

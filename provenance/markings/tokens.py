@@ -18,7 +18,7 @@ from provenance.markings.families import FamilyMatch, family_of
 from provenance.markings.quantities import Firmness, firmness
 from provenance.markings.schemes import (
     Proposal,
-    schemes_of_length,
+    proposals_of,
     short_year_week,
     year_week,
     year_week_lot,
@@ -31,6 +31,8 @@ LONGEST_DATED = 24
 """Characters of the longest token in which a date is looked for."""
 _AROUND = ',;:()[]{}"'
 """Signs around a token that are no part of it."""
+FAMILY_SLACK = 1
+"""Years before a family's first-made year that are still allowed: the years are from memory."""
 _MOST_UNREAD = 2
 """Unreadable characters in a token beyond which it is given up: too many dates would fit."""
 
@@ -53,8 +55,10 @@ _TURNED = str.maketrans("01689", "01986")
 _TURNS = re.compile(r"[01689]{3,4}")
 
 
-Offer = tuple[Proposal, tuple[str, ...], float]
-"""A proposal, the circumstances of the token itself, and a factor for what is unread."""
+Bare = tuple[str, int, int, int, int, str, int, int]
+"""The fields of a Proposal as a plain tuple, which costs less to keep by the thousand."""
+Offer = tuple[Bare, tuple[str, ...], float]
+"""A proposal; its form and the circumstances of the token itself; a factor for what is unread."""
 
 
 @dataclass(slots=True)
@@ -78,6 +82,12 @@ class Look:
     """The circumstance that the token is itself a part number, if it is."""
     quantity: Firmness = ""
     """How firmly it is a number with its unit."""
+
+    @property
+    def first_year(self) -> int:
+        """Before this year the family of a part number was not made; 0 where that is not known."""
+        first_made = self.family.family.first_made if self.family else None
+        return first_made - FAMILY_SLACK if first_made else 0
 
     @property
     def supply(self) -> bool:
@@ -112,26 +122,26 @@ def plain(marking: str) -> str:
     return "".join(char if char.isascii() else _plain_character(char) for char in marking)
 
 
-@lru_cache(maxsize=65536)
 def look(text: str) -> Look:
     """What a token is by itself. ``text`` is plain, without spaces."""
     if len(text) > LONGEST_DATED:
         return Look(text, "code", "too long for a date", None, ())
-    upper = text.upper() if len(text.upper()) == len(text) else text
-    shift = len(upper) - len(upper.lstrip(_AROUND))
+    upper = text.upper()
+    if len(upper) != len(text):
+        upper = text
     bare = upper.strip(_AROUND) or upper
-    kind = words().get(upper) or words().get(bare)
-    if kind:
+    known = words()
+    if kind := known.get(upper) or known.get(bare):
         # NO is a word and the IEC code of October as well, which is in capitals.
         offers = tuple(_offers(upper)) if len(upper) == 2 and text == upper else ()
         return Look(text, kind, f"a known {kind}", None, offers, short=len(text) == 1)
-    if not any(char.isalnum() for char in bare):
+    if bare.isalpha():
+        small = len(bare) == 2 and text != upper
+        if small or (bare.isascii() and len(bare) > 2 and not _CODED.fullmatch(bare)):
+            return Look(text, "word", "letters only", None, ())
+    elif not bare.isalnum() and not any(map(str.isalnum, bare)):
         return Look(text, "sign", "no letter or figure", None, ())
-    small = bare.isalpha() and len(bare) == 2 and text != upper
-    if small or (
-        bare.isalpha() and bare.isascii() and len(bare) > 2 and not _CODED.fullmatch(bare)
-    ):
-        return Look(text, "word", "letters only", None, ())
+    shift = len(upper) - len(upper.lstrip(_AROUND)) if len(bare) < len(upper) else 0
     return _look_closer(text, bare, shift)
 
 
@@ -141,15 +151,12 @@ def _look_closer(text: str, bare: str, shift: int) -> Look:
     # Two characters keep their case: a small letter can be a week.
     offers = tuple(_offers(text[shift : shift + 2] if len(bare) == 2 else bare))
     if shift:
-        offers = tuple(
-            (offer._replace(start=offer.start + shift, end=offer.end + shift), keys, factor)
-            for offer, keys, factor in offers
-        )
+        offers = tuple(_shifted(offer, shift) for offer in offers)
     short = len(bare) == 1 or (len(bare) == 2 and not bare.isdigit())
     turned = None
     if _TURNS.fullmatch(bare) and offers:
         other = bare[::-1].translate(_TURNED)
-        if other != bare and _propose(other):
+        if other != bare and proposals_of(other):
             turned = other
     if family:
         why = family.family.what
@@ -169,6 +176,12 @@ def _look_closer(text: str, bare: str, shift: int) -> Look:
     return Look(text, kind, why, None, offers, short, turned, given_up, quantity=quantity)
 
 
+def _shifted(offer: Offer, shift: int) -> Offer:
+    """An offer so many characters further on."""
+    bare, keys, factor = offer
+    return (bare[0], bare[1] + shift, bare[2] + shift, *bare[3:]), keys, factor
+
+
 def _own_key(family: FamilyMatch) -> str:
     """How much a family says against the same characters' being a date."""
     if len(family.prefix) > 1:
@@ -184,23 +197,16 @@ def _own_key(family: FamilyMatch) -> str:
     return "@family_suffix" if family.suffix else "@family_alone"
 
 
-def _propose(text: str) -> list[Proposal]:
-    offers: list[Proposal] = []
-    for scheme in schemes_of_length(len(text)):
-        offers += scheme.propose(text)
-    return offers
-
-
 def _offers(text: str) -> Iterator[Offer]:
     """Every proposal for a token, as it stands and with alike or unread characters replaced."""
     if "?" in text:
         yield from _unread(text)
         return
-    if not any(map(str.isdigit, text)) and len(text) not in (2, 4):
+    if text.isalpha() and len(text) not in (2, 4):
         return
-    plainly = _propose(text)
+    plainly = proposals_of(text)
     for proposal in plainly:
-        yield proposal, (), 1.0
+        yield proposal[:], (proposal.form,), 1.0
     upper = text.upper()
     if _CONFUSABLE.fullmatch(upper):
         figures = upper.translate(LETTER_FOR_FIGURE)
@@ -208,14 +214,14 @@ def _offers(text: str) -> Iterator[Offer]:
             # Houses that use letters avoid O and I, just because they look like figures.
             avoided = not set(upper) & set("DSBZG")
             key = "@o_or_i_for_figure" if avoided else "@letter_for_figure"
-            for proposal in _propose(figures):
-                yield proposal, (key,), 1.0
+            for proposal in proposals_of(figures):
+                yield proposal[:], (proposal.form, key), 1.0
     if 3 <= len(text) <= 5 and ("1" in text or "7" in text):
         for propose in _propose_again(text, plainly):
             for place, char in enumerate(text):
                 if other := _ONE_SEVEN.get(char):
                     for proposal in propose(text[:place] + other + text[place + 1 :]):
-                        yield proposal, ("@one_seven",), 1.0
+                        yield proposal[:], (proposal.form, "@one_seven"), 1.0
 
 
 def _propose_again(
@@ -223,7 +229,7 @@ def _propose_again(
 ) -> Iterator[Callable[[str], Iterator[Proposal]]]:
     """The schemes that are tried with a 1 for a 7: years and weeks of figures, or with a plant."""
     if text.isdigit():
-        yield from (year_week.propose, short_year_week.propose)
+        yield (short_year_week if len(text) == 3 else year_week).propose
         return
     for proposal in plainly:
         if proposal.form.startswith("year_week_"):
@@ -248,7 +254,7 @@ def _unread(text: str) -> Iterator[Offer]:
     found: dict[tuple[str, int, int, int, int, str], set[int]] = {}
     for filling in fillings:
         filled = pieces[0] + "".join(map("".join, zip(filling, pieces[1:], strict=True)))
-        for offer in _propose(filled):
+        for offer in proposals_of(filled):
             found.setdefault(offer[:6], set()).add(offer.number)
     factor = 10.0**-count
     for key, numbers in found.items():
@@ -260,7 +266,7 @@ def _unread(text: str) -> Iterator[Offer]:
                 continue
             run = previous - begin + 1
             until = previous if run > 1 else 0
-            yield Proposal(*key, begin, until), ("@unread",), factor * run
+            yield (*key, begin, until), (key[0], "@unread"), factor * run
             begin = previous = number
 
 
@@ -284,14 +290,16 @@ def look_across(texts: tuple[str, ...]) -> tuple[Proposal, ...]:
         middle = texts[1].upper()
         day = first.isdigit() and len(first) <= 2
         if day and (middle in MONTHS or middle in ROMAN or (middle.isdigit() and len(middle) < 3)):
-            offers += _propose(joined)
+            offers += proposals_of(joined)
     elif first in MONTHS or first in ROMAN:
-        offers += _propose(joined)
+        offers += proposals_of(joined)
     elif len(last) == 2 and (_HALF.fullmatch(first) or _FULL_YEAR.fullmatch(first)):
-        offers += (offer for offer in _propose(joined) if offer.form != "full_year")
+        offers += (offer for offer in proposals_of(joined) if offer.form != "full_year")
         if not first.isdigit():
             # A plant letter with the year, a gap, the week.
             before = "year_week_plant." if len(first) > 2 else "short_year_week_plant.before"
-            closed = (offer for offer in _propose(first + last) if offer.form.startswith(before))
+            closed = (
+                offer for offer in proposals_of(first + last) if offer.form.startswith(before)
+            )
             offers += (offer._replace(end=offer.end + 1) for offer in closed)
     return tuple(offers)

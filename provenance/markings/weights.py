@@ -35,6 +35,16 @@ def weights() -> dict[str, float]:
     return _in_use
 
 
+@lru_cache(maxsize=65536)
+def odds_of(keys: tuple[str, ...]) -> float:
+    """The product of the weights of a form and of circumstances; one where there is no weight."""
+    table = weights()
+    odds = 1.0
+    for key in keys:
+        odds *= table.get(key, 1.0)
+    return odds
+
+
 def reasoned() -> dict[str, float]:
     """The same odds as they were set down before any fitting."""
     return {row["key"]: float(row["reasoned"]) for row in _rows()}

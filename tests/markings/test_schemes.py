@@ -36,7 +36,7 @@ every_scheme = pytest.mark.parametrize("scheme", all_schemes(), ids=lambda schem
 def spans(scheme: Scheme, token: str) -> Iterator[tuple[date, date]]:
     frame = Frame(1950, 2025, TODAY, None)
     for offer in scheme.propose(token):
-        for _, span in dated(offer, frame):
+        for _, span in dated(offer[:], frame):
             yield span
 
 
@@ -173,7 +173,7 @@ def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
         _Entry("broken", broken),
     ]
     monkeypatch.setattr(importlib.metadata, "entry_points", lambda **_: entries)
-    for cached in (schemes.all_schemes, schemes.schemes_of_length):
+    for cached in (schemes.all_schemes, schemes._worth_trying):
         cached.cache_clear()
     monkeypatch.setattr(schemes, "_left_out", [])
     monkeypatch.syspath_prepend(tmp_path)
@@ -192,5 +192,5 @@ def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
         assert "broken" in said
         assert "taken" in said
     finally:
-        for cached in (schemes.all_schemes, schemes.schemes_of_length):
+        for cached in (schemes.all_schemes, schemes._worth_trying):
             cached.cache_clear()

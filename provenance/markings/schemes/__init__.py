@@ -9,13 +9,19 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from importlib import import_module
 from types import ModuleType
 from typing import Any
 
-from provenance.markings.schemes.proposal import Proposal, Scheme, calendar_years, period
+from provenance.markings.schemes.proposal import (
+    Proposal,
+    Scheme,
+    calendar_years,
+    makeup_of,
+    period,
+)
 
 __all__ = [
     "Proposal",
@@ -23,9 +29,10 @@ __all__ = [
     "all_schemes",
     "calendar_years",
     "left_out_schemes",
+    "makeup_of",
     "period",
+    "proposals_of",
     "scheme_of",
-    "schemes_of_length",
 ]
 
 _MODULES = (
@@ -65,6 +72,7 @@ def scheme_of(module: ModuleType | Any) -> Scheme:
         name=module.NAME,
         source=module.SOURCE,
         lengths=getattr(module, "LENGTHS", (1, 24)),
+        makeups=tuple(getattr(module, "MAKEUPS", ())),
         propose=module.propose,
         write=module.write,
         description=(module.__doc__ or module.NAME).strip(),
@@ -137,9 +145,24 @@ def _from_packages(taken: set[str]) -> Iterator[Scheme]:
         yield scheme
 
 
-@lru_cache(maxsize=64)
-def schemes_of_length(length: int) -> tuple[Scheme, ...]:
-    """The schemes that are worth trying on a token of so many characters."""
+@lru_cache(maxsize=512)
+def _worth_trying(length: int, makeup: str) -> tuple[Callable[[str], Iterator[Proposal]], ...]:
+    """What proposes dates for tokens of so many characters and such a makeup."""
     return tuple(
-        scheme for scheme in all_schemes() if scheme.lengths[0] <= length <= scheme.lengths[1]
+        scheme.propose
+        for scheme in all_schemes()
+        if scheme.lengths[0] <= length <= scheme.lengths[1]
+        and (not scheme.makeups or makeup in scheme.makeups)
     )
+
+
+def proposals_of(token: str) -> list[Proposal]:
+    """Everything that a token could mean, in the order of the schemes.
+
+    >>> [one.form for one in proposals_of("H7841")]
+    ['year_week_plant.one']
+    """
+    found: list[Proposal] = []
+    for propose in _worth_trying(len(token), makeup_of(token)) if token else ():
+        found += propose(token)
+    return found

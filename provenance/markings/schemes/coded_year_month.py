@@ -28,6 +28,8 @@ NAME = "letters, coded year figure, month sign"
 SOURCE = "common practice"
 LENGTHS = (4, 4)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("A", "A0")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _YEARS = "JABCDEFGHI"
 _SIGNS = "123456789XYZ"

@@ -30,6 +30,8 @@ NAME = "whole date, YYYY-MM-DD or YYMMDD"
 SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = (5, 10)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "0-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _FULL = re.compile(r"((?:19|20)[0-9]{2})([-/.]?)([0-9]{2})([-/.]?)([0-9]{2})")
 _SIX = re.compile(r"([0-9]{1,2})([-/. ]?)([0-9]{1,2})([-/. ]?)((?:19|20)?)([0-9]{2})")

@@ -26,6 +26,8 @@ NAME = "year alone"
 SOURCE = "common practice"
 LENGTHS = (3, 4)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "-0")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"(?:(19[5-9][0-9]|20[0-4][0-9])|'([0-9]{2}))")
 

@@ -26,6 +26,8 @@ NAME = "full year and week"
 SOURCE = "common practice"
 LENGTHS = (6, 7)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "0-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"((?:19|20)[0-9]{2})([-/. ]?)([0-9]{2})")
 

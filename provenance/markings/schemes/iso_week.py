@@ -25,6 +25,8 @@ NAME = "ISO 8601 week with its full year"
 SOURCE = "ISO 8601-1:2019"
 LENGTHS = (7, 10)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0A", "0A-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"((?:19|20)[0-9]{2})-?W([0-9]{2})(?:-?[1-7])?")
 

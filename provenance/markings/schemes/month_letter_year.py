@@ -28,6 +28,8 @@ NAME = "month letter and year figure"
 SOURCE = "common practice; memory"
 LENGTHS = (2, 9)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("A0",)
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _MONTH = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}

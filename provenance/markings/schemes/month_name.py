@@ -29,6 +29,8 @@ NAME = "month by name and year"
 SOURCE = "common practice"
 LENGTHS = (5, 17)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0A", "0A-", "A0", "A0-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 NAMES = (
     "JANUARY", "FEBRUARY", "MARCH", "APRIL", "MAY", "JUNE", "JULY", "AUGUST", "SEPTEMBER",

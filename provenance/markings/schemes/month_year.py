@@ -25,6 +25,8 @@ NAME = "month and year, MM/YY"
 SOURCE = "common practice"
 LENGTHS = (3, 7)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "0-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9]{1,2})([-/. ']?)((?:19|20)?)([0-9]{2})")
 

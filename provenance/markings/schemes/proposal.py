@@ -51,9 +51,34 @@ class Scheme:
     name: str
     source: str
     lengths: tuple[int, int]
+    makeups: tuple[str, ...]
+    """Makeups of the tokens that the scheme can read; empty for all."""
     propose: Callable[[str], Iterator[Proposal]]
     write: Callable[[date], str]
     description: str
+
+
+_CLASSES = "".join(
+    "0" if chr(c).isdigit() else "A" if chr(c).isalpha() else "-" for c in range(128)
+)
+
+
+def makeup_of(token: str) -> str:
+    """What a token is made of: ``0`` figures, ``A`` letters, ``-`` anything else.
+
+    The kind that it begins with comes first, then the other kinds that it holds, in this order.
+
+    >>> [makeup_of(token) for token in ("7841", "H7841", "7841B", "97-11", "8'N4", "'78", "Ω")]
+    ['0', 'A0', '0A', '0-', '0A-', '-0', '-']
+    """
+    if token.isalnum() and token.isascii():
+        if token.isdigit():
+            return "0"
+        if token.isalpha():
+            return "A"
+        return "0A" if token[0] <= "9" else "A0"
+    kinds = [_CLASSES[ord(char)] if char.isascii() else "-" for char in token]
+    return kinds[0] + "".join(kind for kind in "0A-" if kind in kinds and kind != kinds[0])
 
 
 _CONVENTIONS: dict[str, Convention] = {"week": "any", "iso week": "iso", "eia week": "eia"}

@@ -29,6 +29,8 @@ NAME = "month in Roman numerals and year"
 SOURCE = "common practice"
 LENGTHS = (4, 12)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0A-", "A0-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 _MONTH = {numeral: place for place, numeral in enumerate(ROMAN, 1)}

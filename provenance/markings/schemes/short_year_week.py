@@ -25,6 +25,8 @@ NAME = "year figure and week, YWW"
 SOURCE = "common practice"
 LENGTHS = (3, 4)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "0-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9])([-/. ]?)([0-9]{2})")
 

@@ -28,6 +28,8 @@ NAME = "year figure and week with plant or line letters"
 SOURCE = "common practice"
 LENGTHS = (4, 24)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("A0", "0A", "A0-", "0A-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(
     r"(?P<letters>[A-Z]{0,3})([0-9])([0-9]{2})"

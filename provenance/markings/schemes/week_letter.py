@@ -29,6 +29,8 @@ NAME = "year figure and week letter"
 SOURCE = "common practice; memory"
 LENGTHS = (2, 2)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0A",)
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 WEEK_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 _SHAPE = re.compile(r"([0-9])([A-Za-z])")

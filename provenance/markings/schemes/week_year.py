@@ -29,6 +29,8 @@ NAME = "week and year, WWYY or WWY"
 SOURCE = "common practice"
 LENGTHS = (3, 7)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "0-", "A0", "A0-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"(W?K?)([0-9]{2})([-/. ']?)([0-9]{1,2})")
 

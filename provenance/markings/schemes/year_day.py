@@ -25,6 +25,8 @@ NAME = "year and day of the year"
 SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = (4, 9)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "0A")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9]{1,2})([0-9]{3})([A-Z]?|[A-Z][0-9]{1,3})")
 

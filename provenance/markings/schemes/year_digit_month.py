@@ -34,6 +34,8 @@ NAME = "year figure and month sign"
 SOURCE = "common practice; memory"
 LENGTHS = (2, 11)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "0A", "A0")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}

@@ -25,6 +25,8 @@ NAME = "year and month, YYMM or YY-MM"
 SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = (4, 7)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "0-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"((?:19|20)?)([0-9]{2})([-/. ']?)([0-9]{2})")
 

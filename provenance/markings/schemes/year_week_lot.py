@@ -28,6 +28,8 @@ NAME = "year and week, then a line letter or lot"
 SOURCE = "common practice"
 LENGTHS = (5, 14)
 """Characters of the shortest and the longest token that is worth trying."""
+MAKEUPS = ("0", "0A", "0-", "0A-")
+"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
 
 _SHAPE = re.compile(
     r"([0-9]{2})([0-9]{2})"
