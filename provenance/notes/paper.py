@@ -168,8 +168,12 @@ def _longest_word(column: Iterable[str]) -> int:
 
 
 def _broken(cell: str) -> str:
-    """A cell in which an interval of dates is broken at its stroke."""
-    return _INTERVAL.sub("\n", cell) if re.fullmatch(r"[0-9~?%.-]+/[0-9~?%.-]+", cell) else cell
+    """A cell in which an interval of days is broken at its stroke."""
+    return (
+        _INTERVAL.sub("\n", cell)
+        if re.fullmatch(r"[0-9~?%.-]{10,}/[0-9~?%.-]{10,}", cell)
+        else cell
+    )
 
 
 def _text_table(names: list[str], cells: list[list[Markup]]) -> Markup:
