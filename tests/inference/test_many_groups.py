@@ -46,8 +46,10 @@ def problem_of(
         return gather(survey).problem
 
 
-PLAIN = [(seed, EXACT + 1, later, False) for seed in (0, 1) for later in (0, 2, 5, 7, 9)]
-ORDERED = [(seed, EXACT + 1, later, True) for seed in (2, 3) for later in (0, 2, 5, 8)]
+GROUPS = 11
+"""Few enough that the exact sum is quick; the bound is worked out for any number."""
+PLAIN = [(seed, GROUPS, later, False) for seed in (0, 1) for later in (0, 2, 5, 7, 9)]
+ORDERED = [(seed, GROUPS, later, True) for seed in (2, 3) for later in (0, 2, 5, 8)]
 
 
 @pytest.mark.parametrize(("seed", "groups", "later", "ordered"), PLAIN + ORDERED)
@@ -55,7 +57,6 @@ def test_no_probability_is_off_by_more_than_the_bound(
     seed: int, groups: int, later: int, ordered: bool
 ) -> None:
     problem = problem_of(np.random.default_rng(seed), groups, later, ordered=ordered)
-    assert problem.groups > EXACT
     exact, found = Histories(problem), HeldHistories(problem)
     bound = found.error_bound + 1e-9
     assert bound < 0.2 or later > 6
