@@ -11,8 +11,8 @@ F_s(c0). Whatever the works are, that group's factor is at most F_s(c0) [rho + (
 F_s(c0) rho where rho is over one. The product over n held groups is then a sum over j of the
 probability that j of n independent events of probabilities rho occur (the Poisson binomial
 distribution) times p^(k (n - j)), and a factor p^(k m) is what the exact sum gives with m groups
-held. The sum over j of those evidences is an upper bound of Z; the first term is the evidence
-that is kept. Two distributions of which one is the other cut short differ by at most the share
+held. The sum over j of those evidences, histories without a work being counted as they are, is an
+upper bound of Z. Two distributions of which one is the other cut short differ by at most the share
 that was cut.
 """
 
@@ -85,14 +85,16 @@ class HeldHistories:
             rho = np.minimum(rho, 1.0)
             events[1:] = events[1:] * (1 - rho) + events[:-1] * rho
             events[0] *= 1 - rho
-        total = 0.0
+        # Without a work nothing can have been refitted: that part is known, the rest is bounded.
+        quiet = np.append(np.cumprod(1 - held.rate[:0:-1])[::-1], 1.0) * held.build.prod(axis=1)
+        total = float((held.start * quiet).sum())
         for j, share in enumerate(events):
             start = most * share
             if start.sum() < NEGLIGIBLE * self.evidence:
                 total += float(start.sum())
                 continue
             term = Histories(replace(held, start=start, held=held.held - j))
-            total += term.evidence
+            total += term.evidence - float((start * quiet).sum())
         return max(1.0 - self.evidence / total, 0.0)
 
     @cached_property
