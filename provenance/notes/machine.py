@@ -152,7 +152,8 @@ def _told(found: MachineFinding, machine: Machine, brevity: Brevity) -> dict[str
         and all(board.probability >= 0.5 for board in found.belonging),
         "boards": shown,
         "rest": len(boards) - len(shown),
-        "works_on_record": sum(len(survey.works) for survey in machine.boards),
+        # Of the boards that are not shown; those that are tell their own.
+        "works_on_record": sum(len(survey.works) for survey in machine.boards[len(shown) :]),
         "total": sum(len(finding.parts) for finding in found.boards),
     }
 

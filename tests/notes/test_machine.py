@@ -105,7 +105,7 @@ def test_the_listing_says_whether_the_boards_belong_and_what_was_changed(pair: P
         "Interface board (U30 to U32) fitted later: extremely likely (97%)",
         "U14 replaced on its own: extremely likely (96%)",
         "Built for this machine: unlikely (12%)",
-        "One work on record",
+        "On record: capacitors replaced (C7 and C8), in May 2026, by the present owner",
         "Parts not recorded were not checked",
     ):
         assert said in text

@@ -101,7 +101,7 @@ def test_a_listing_claims_no_more_than_the_probabilities_bear(case: boards.Case)
     if not case.finding.build.dated:
         assert "no build date is claimed" in text
         assert claim is None
-    if "no sign of later work" in text:
+    if re.search("no sign of (other )?later work", text):
         assert all(s.kind == "original" and s.probability >= 0.66 for s in found)
         assert all(w.probability < 0.1 for w in case.finding.later_works)
 
@@ -185,6 +185,14 @@ def test_an_untouched_board_is_said_to_show_no_later_work() -> None:
     text = flat(note(*boards.all_original(), "listing", "txt"))
     assert "All four recorded parts are extremely likely to be original (each at least 98%)" in text
     assert "They show no sign of later work" in text
+
+
+def test_a_board_with_a_recorded_work_shows_no_sign_of_other_later_work() -> None:
+    finding, survey = boards.all_original()
+    work = boards.synthesiser().survey.works[0]
+    mended = survey.model_copy(update={"works": (work,)})
+    assert "They show no sign of other later work" in flat(note(finding, mended))
+    assert "No sign of other later work was found" in flat(note(finding, mended, "owner"))
 
 
 def test_the_owners_report_tells_this_work_and_the_parts_kept_and_replaced() -> None:
