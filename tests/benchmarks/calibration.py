@@ -82,8 +82,8 @@ def ranks(
     held = []
     for level in LEVELS:
         low, high = shortest(build, level)
-        mass = float(build[low : high + 1].sum() / build.sum())
-        held.append((mass, float(low <= drawn.built - START <= high)))
+        stated = float(build[low : high + 1].sum() / build.sum())
+        held.append((stated, float(low <= drawn.built - START <= high)))
     return found, held
 
 

@@ -188,7 +188,7 @@ def _shares(span: Span) -> dict[int, float]:
 
 def scores(profile: Profile, board: Stamped) -> tuple[float, float | None]:
     """Log predictive score from the chips alone, and with the bare board's date if there is one."""
-    shapes = [profile.fresh, *(Lognormal(s.age, profile.old_sigma) for s in profile.settings)]
+    shapes = [profile.fresh, *(profile.old(s) for s in profile.settings)]
     delays = np.array([np.append(pmf(shape), 0.0) for shape in shapes])
     total = np.zeros(len(board.weeks))
     weights = np.array([s.weight for s in profile.settings])
@@ -199,8 +199,8 @@ def scores(profile: Profile, board: Stamped) -> tuple[float, float | None]:
     ):
         # No delay is negative: the entry past the longest holds nothing.
         delay = board.weeks - codes[:, None]
-        curves = mass @ delays[:, np.where(delay < 0, LONGEST, delay)] if len(codes) else 0.0
-        mixed = (1 - rho) * curves[0] + rho * curves[1:] if len(codes) else 0.0
+        curves = mass @ delays[:, np.where(delay < 0, LONGEST, delay)]
+        mixed = (1 - rho) * curves[0] + rho * curves[1:]
         product = product * (kept * (mixed + undated) + gone)
         product /= product.max()
     total = onwards(product.sum(axis=0), transit(profile.transit))
