@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from provenance.markings.reading import MarkingReading, Reading, Token
 from provenance.markings.surroundings import Layout, layout_of
-from provenance.markings.tokens import plain
+from provenance.markings.tokens import plain, turned_over
 
 LONGEST = 4000
 """Characters of a marking that are read; a whole data sheet is no marking."""
@@ -49,13 +49,13 @@ def _doubts(layout: Layout, reading: MarkingReading) -> tuple[str, ...]:
     readings = reading.readings
     if len(reading.marking) > LONGEST:
         doubts.append(f"Only the first {LONGEST} characters were read.")
-    for place, piece in enumerate(layout.looks):
+    for piece in layout.looks:
         if piece.given_up:
             doubts.append(f"Too much of {piece.text} is unread to find a date in it.")
-        if piece.turned and readings and place == _place_of(layout, readings[0]):
-            doubts.append(
-                f"{piece.text} reads {piece.turned} upside down; see which way the rest stands."
-            )
+    if readings:
+        piece = layout.looks[_place_of(layout, readings[0])]
+        if other := turned_over(piece):
+            doubts.append(f"{piece.text} reads {other} upside down; see which way the rest stands.")
     if readings and readings[0].probability <= 0.8:
         doubts += _doubts_of_the_date(readings, reading.no_date)
     return tuple(doubts)

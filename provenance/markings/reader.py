@@ -31,6 +31,7 @@ from provenance.markings.spreading import (
     Frame,
     Outlook,
     Spread,
+    Told,
     candidates_of,
     outlook,
     spread,
@@ -54,6 +55,15 @@ __all__ = [
 MOST_READINGS = 60
 
 
+Floors = tuple[int, int, int]
+"""The latest first year of a family or design, its place, and the latest of the others.
+
+No date comes before a first year, if families and design years are right; but a token that is
+itself read as the date says nothing of a family. The place is -1 for a design.
+"""
+_NO_FLOORS = (0, -1, 0)
+
+
 class Found(NamedTuple):
     """Everything about a marking that bears on its date, before any weighing."""
 
@@ -68,22 +78,20 @@ class Found(NamedTuple):
         return plan.against if plan.spots or self.others else ()
 
     @property
-    def floors(self) -> tuple[int, int, int]:
-        """The latest first year of a family or design, its place, and the latest of the others.
-
-        No date comes before a first year, if families and design years are right; but a token
-        that is itself read as the date says nothing of a family. The place is -1 for a design.
-        """
+    def floors(self) -> Floors:
+        """What bounds the years of the dates in the marking."""
         layout = self.layout
+        if not layout.plan.parts and not layout.copyright_years:
+            return _NO_FLOORS
         latest = max(layout.copyright_years.values(), default=0)
-        floors = (latest, -1, latest)
+        at, other = -1, latest
         for place in layout.plan.parts:
             year = layout.looks[place].first_year
-            if year > floors[0]:
-                floors = (year, place, floors[0])
-            elif year > floors[2]:
-                floors = (*floors[:2], year)
-        return floors
+            if year > latest:
+                latest, at, other = year, place, latest
+            elif year > other:
+                other = year
+        return latest, at, other
 
     def candidates(self) -> Iterator[tuple[int, Candidate]]:
         """Every candidate with its place, positions in the marking."""
@@ -97,12 +105,6 @@ class Found(NamedTuple):
                     (offer, start + shift, end + shift, keys + spot.keys, factor, house),
                 )
         yield from self.others
-
-
-def floor_at(floors: tuple[int, int, int], place: int) -> int:
-    """No date at this place comes before this year."""
-    latest, its_place, other = floors
-    return other if place == its_place else latest
 
 
 def find(text: str, houses: tuple[House, ...] = ()) -> Found:
@@ -231,7 +233,7 @@ def _read(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingRead
     least = NEGLIGIBLE * total if len(found.layout.texts) > 1 else 0.0
     no_date = 1.0
     readings = []
-    for odds, first, last, _, start, end, scheme, why in _merged(weighed, least):
+    for odds, first, last, (scheme, start, end, why) in _merged(weighed, least):
         probability = -odds / total
         no_date -= probability
         readings.append(
@@ -243,67 +245,82 @@ def _read(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingRead
 def _weigh(found: Found, view: Outlook) -> tuple[float, list[Weighed]]:
     """The sum of all odds, 'no date here' included, and what every token and candidate has."""
     layout, others = found
-    plan = layout.plan
-    floors = found.floors if plan.parts or layout.copyright_years else (0, -1, 0)
+    floors = found.floors
     total = odds_of(found.none_keys)
     weighed: list[Weighed] = []
-    for place, flags, _, scale, reasons in plan.spots:
+    for place, flags, _, scale, reasons in layout.plan.spots:
         some = spread_token(layout.looks[place], flags, view)
-        floor = floor_at(floors, place)
-        total += scale * _bounded_total(some, floor)
-        weighed.append(
-            (some[2], scale, floor if some[1] < floor else 0, layout.starts[place], reasons)
-        )
+        floor = _floor_in(some, floors, place)
+        total += scale * _total(some, floor)
+        weighed.append((some[2], scale, floor, layout.starts[place], reasons))
     for place, candidate in others:
         some = spread((candidate,), view)
-        floor = floor_at(floors, place)
-        total += _bounded_total(some, floor)
-        weighed.append((some[2], 1.0, floor if some[1] < floor else 0, 0, ()))
+        floor = _floor_in(some, floors, place)
+        total += _total(some, floor)
+        weighed.append((some[2], 1.0, floor, 0, ()))
     return total, weighed
 
 
-def _bounded_total(some: Spread, floor: int) -> float:
-    """The sum of odds where entries before a family's first year are cut down."""
-    total, earliest, entries = some
-    if earliest >= floor:
+def _floor_in(some: Spread, floors: Floors, place: int) -> int:
+    """The floor at a place where some entries come before it; else 0."""
+    floor = floors[2] if place == floors[1] else floors[0]
+    return floor if some[1] < floor else 0
+
+
+def _total(some: Spread, floor: int) -> float:
+    """The sum of odds where entries before the floor are cut down."""
+    total, _, entries = some
+    if not floor:
         return total
-    cut = 1 - odds_of(("@too_early",))
+    cut = 1 - odds_of(_TOO_EARLY)
     return total + cut * sum([entry[0] for entry in entries if entry[3] < floor])
 
 
-def _merged(weighed: Sequence[Weighed], least: float) -> list[Entry]:
+_TOO_EARLY = ("@too_early",)
+Placed = tuple[float, date, date, Told]
+"""Minus the odds, first and last day, and what is told, positions in the marking."""
+
+
+def _merged(weighed: Sequence[Weighed], least: float) -> list[Placed]:
     """The entries of all tokens by falling odds, earlier dates first where odds are equal.
 
     Entries of the same days become one, under the name of the weightiest. Those with odds below
     ``least`` are left out.
     """
-    # Cut-down entries are no longer in order, so what may be first is not known of them.
     telling = [one for one in weighed if one[0] and -one[0][0][0] * one[1] >= least]
     if len(telling) == 1:
         placed = _placed(telling[0], least)
         if telling[0][2]:
-            placed.sort()
+            placed.sort()  # What is cut down has lost its place.
         return placed[:MOST_READINGS]
-    by_days: dict[Days, Entry] = {}
+    by_days: dict[Days, Placed] = {}
     for one in telling:
         for entry in _placed(one, least):
-            known = by_days.get(entry[1:3])
-            by_days[entry[1:3]] = _joined(entry, known) if known else entry
+            days = entry[1:3]
+            known = by_days.get(days)
+            by_days[days] = _joined(entry, known) if known else entry
     return sorted(by_days.values())[:MOST_READINGS]
 
 
-def _joined(entry: Entry, other: Entry) -> Entry:
+def _joined(entry: Placed, other: Placed) -> Placed:
     """Two entries of the same days as one, under the name of the weightier."""
     heavy = entry if entry[0] < other[0] else other
     return (entry[0] + other[0], *heavy[1:])
 
 
-def _placed(one: Weighed, least: float) -> list[Entry]:
+def _placed(one: Weighed, least: float) -> list[Placed]:
     """The entries of a token with their odds and positions in the marking."""
     entries, scale, floor, shift, reasons = one
-    early = scale * odds_of(("@too_early",)) if floor else scale
-    return [
-        (odds, first, last, year, start + shift, end + shift, scheme, why + reasons)
-        for bare, first, last, year, start, end, scheme, why in entries
-        if -(odds := bare * (early if year < floor else scale)) >= least
-    ]
+    early = scale * odds_of(_TOO_EARLY) if floor else scale
+    placed: list[Placed] = []
+    of_token: Told | None = None
+    for bare, first, last, year, told in entries:
+        odds = bare * (early if year < floor else scale)
+        if -odds < least:
+            continue
+        if told is not of_token:  # Neighbours are mostly of one candidate.
+            of_token = told
+            scheme, start, end, why = told
+            in_marking = (scheme, start + shift, end + shift, why + reasons)
+        placed.append((odds, first, last, in_marking))
+    return placed

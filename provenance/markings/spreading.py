@@ -48,11 +48,12 @@ class Frame(NamedTuple):
 
 Days = tuple[date, date]
 
-Entry = tuple[float, date, date, int, int, int, str, tuple[str, ...]]
-"""Minus the odds, first and last day, year, start, end, scheme, reasons.
+Told = tuple[str, int, int, tuple[str, ...]]
+"""Scheme, start, end and reasons of a candidate, which all its entries share."""
+Entry = tuple[float, date, date, int, Told]
+"""Minus the odds, first and last day, year, and what is told of the candidate.
 
 Minus the odds, because such tuples sort by falling odds, earlier days first where odds are equal.
-Positions are in the token or the marking.
 """
 
 Spread = tuple[float, int, tuple[Entry, ...]]
@@ -68,6 +69,8 @@ class Outlook(NamedTuple):
     closest: float
     spreads: dict[tuple[str, int], Spread]
     """By token and flags."""
+    dates: dict[tuple[int, int, str, int, int], tuple[tuple[int, Days], ...]]
+    """What ``dated`` says, by the fields of a proposal that it depends on."""
 
 
 def forget() -> None:
@@ -97,28 +100,32 @@ def share_of_cycle(cycle: int, first: int, last: int) -> float:
 def outlook(frame: Frame) -> Outlook:
     """The outlook in a frame; the same one each time, until ``forget``."""
     closeness = nearness(frame.near, frame.first, frame.last)
-    return Outlook(frame, closeness, max(closeness.values(), default=1.0), {})
-
-
-@lru_cache(maxsize=65536)
-def _dated(
-    core: tuple[int, int, str, int, int], first: int, last: int, today: date
-) -> tuple[tuple[int, Days], ...]:
-    offer = Proposal("", 0, 0, *core)
-    found = []
-    for year in calendar_years(offer.year, offer.cycle, first, last):
-        try:
-            span = offer.span(year)
-        except ValueError:
-            continue
-        if span.first <= today:
-            found.append((year, (span.first, span.last)))
-    return tuple(found)
+    return Outlook(frame, closeness, max(closeness.values(), default=1.0), {}, {})
 
 
 def dated(offer: Bare, frame: Frame) -> tuple[tuple[int, Days], ...]:
     """The calendar years and days that a proposal can mean; nothing later than today."""
-    return _dated(offer[3:], frame.first, frame.last, frame.today)
+    proposal = Proposal(*offer)
+    found = []
+    for year in calendar_years(proposal.year, proposal.cycle, frame.first, frame.last):
+        try:
+            span = proposal.span(year)
+        except ValueError:
+            continue
+        if span.first <= frame.today:
+            found.append((year, (span.first, span.last)))
+    return tuple(found)
+
+
+def _kept_dates(offer: Bare, view: Outlook) -> tuple[tuple[int, Days], ...]:
+    """The same, worked out once for each part of a year."""
+    core = offer[3:]
+    found = view.dates.get(core)
+    if found is None:
+        if len(view.dates) >= _MOST_KEPT:
+            view.dates.clear()
+        found = view.dates[core] = dated(offer, view.frame)
+    return found
 
 
 _TWO_SIGNS = frozenset(
@@ -164,7 +171,8 @@ def spread_token(piece: Look, flags: int, view: Outlook) -> Spread:
 
 
 Share = tuple[float, float, int, int]
-"""Of some days: the odds of all candidates, those of the weightiest, its year and its place."""
+"""Of some days: minus the odds of all candidates, minus those of the weightiest, its year and its
+place."""
 
 
 def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = False) -> Spread:
@@ -172,9 +180,9 @@ def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = Fa
 
     Negligible ones are left out, apart from the best of each form if ``every_form``.
     """
-    closeness, frame = view.closeness, view.frame
+    first, last, *_ = view.frame
     ranked = [
-        (-odds_of(keys) * factor * share_of_cycle(offer[4], frame.first, frame.last), place)
+        (-odds_of(keys) * factor * share_of_cycle(offer[4], first, last), place)
         for place, (offer, _, _, keys, factor, _) in enumerate(candidates)
     ]
     ranked.sort()
@@ -183,51 +191,53 @@ def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = Fa
     for share, place in ranked:
         if -share * view.closest < NEGLIGIBLE * total / 4 and not every_form:
             break
-        offer, *_, house = candidates[place]
-        for year, days in dated(offer, frame):
-            if house and not (house.first or 0) <= year <= (house.last or 9999):
-                continue
-            odds = -share * closeness[year]
-            total += odds
-            if known := by_days.get(days):
-                weightiest = (odds, year, place) if odds > known[1] else known[1:]
-                by_days[days] = (odds + known[0], *weightiest)
-            else:
-                by_days[days] = (odds, odds, year, place)
+        total += _gather(candidates[place], place, share, view, by_days)
     least = NEGLIGIBLE * total / 2
-    if every_form:
-        entries = _entries(by_days, candidates, least, _best_of_forms(by_days, candidates))
-    else:
-        entries = _entries(by_days, candidates, least, {})
+    best = _best_of_forms(by_days, candidates) if every_form else {}
+    told: dict[int, Told] = {}
+    entries: list[Entry] = []
+    for (begin, end), (odds, _, year, place) in by_days.items():
+        if -odds > least or (best and odds == best[candidates[place][0][0]]):
+            if place not in told:
+                told[place] = _told(candidates[place])
+            entries.append((odds, begin, end, year, told[place]))
+    entries.sort()
     return total, min([entry[3] for entry in entries], default=9999), tuple(entries)
+
+
+def _gather(
+    candidate: Candidate, place: int, share: float, view: Outlook, by_days: dict[Days, Share]
+) -> float:
+    """Add the days of a candidate to those known; returns the sum of its odds."""
+    offer, *_, house = candidate
+    closeness = view.closeness
+    total = 0.0
+    for year, days in _kept_dates(offer, view):
+        if house and not (house.first or 0) <= year <= (house.last or 9999):
+            continue
+        odds = share * closeness[year]
+        total -= odds
+        if (known := by_days.get(days)) is None:
+            by_days[days] = (odds, odds, year, place)
+        elif odds < known[1]:
+            by_days[days] = (odds + known[0], odds, year, place)
+        else:
+            by_days[days] = (odds + known[0], *known[1:])
+    return total
 
 
 def _best_of_forms(
     by_days: Mapping[Days, Share], candidates: Sequence[Candidate]
 ) -> dict[str, float]:
-    """The odds of the weightiest days of each form."""
+    """Minus the odds of the weightiest days of each form."""
     best: dict[str, float] = {}
     for odds, _, _, place in by_days.values():
         form = candidates[place][0][0]
-        best[form] = max(odds, best.get(form, 0.0))
+        best[form] = min(odds, best.get(form, 0.0))
     return best
 
 
-def _entries(
-    by_days: Mapping[Days, Share],
-    candidates: Sequence[Candidate],
-    least: float,
-    best: Mapping[str, float],
-) -> list[Entry]:
-    """The entries with more than the least odds, and the best of forms, by falling odds."""
-    told: dict[int, tuple[int, int, str, tuple[str, ...]]] = {}
-    entries: list[Entry] = []
-    for (first, last), (odds, _, year, place) in by_days.items():
-        if odds > least or (best and odds == best[candidates[place][0][0]]):
-            if place not in told:
-                offer, start, end, keys, _, house = candidates[place]
-                name = f"house: {house.name}" if house else offer[0].partition(".")[0]
-                told[place] = (start, end, name, reasons_of(keys))
-            entries.append((-odds, first, last, year, *told[place]))
-    entries.sort()
-    return entries
+def _told(candidate: Candidate) -> Told:
+    offer, start, end, keys, _, house = candidate
+    scheme = f"house: {house.name}" if house else offer[0].partition(".")[0]
+    return scheme, start, end, reasons_of(keys)

@@ -74,25 +74,16 @@ class Look:
     offers: tuple[Offer, ...]
     short: bool = False
     """A single character, or a figure and a letter."""
-    turned: str | None = None
-    """The same figures upside down, where that is a date as well."""
     given_up: bool = False
     """Too many characters are unread."""
     own_key: str = ""
     """The circumstance that the token is itself a part number, if it is."""
     quantity: Firmness = ""
     """How firmly it is a number with its unit."""
-
-    @property
-    def first_year(self) -> int:
-        """Before this year the family of a part number was not made; 0 where that is not known."""
-        first_made = self.family.family.first_made if self.family else None
-        return first_made - FAMILY_SLACK if first_made else 0
-
-    @property
-    def supply(self) -> bool:
-        """Whether it is a supply or reset chip."""
-        return self.family is not None and self.family.family.kind == "supply"
+    first_year: int = 0
+    """Before this year the family of a part number was not made; 0 where that is not known."""
+    supply: bool = False
+    """Whether it is a supply or reset chip."""
 
 
 @lru_cache(maxsize=1)
@@ -153,27 +144,51 @@ def _look_closer(text: str, bare: str, shift: int) -> Look:
     if shift:
         offers = tuple(_shifted(offer, shift) for offer in offers)
     short = len(bare) == 1 or (len(bare) == 2 and not bare.isdigit())
-    turned = None
-    if _TURNS.fullmatch(bare) and offers:
-        other = bare[::-1].translate(_TURNED)
-        if other != bare and proposals_of(other):
-            turned = other
     if family:
-        why = family.family.what
-        if family.family.first_made:
-            why += f", made since about {family.family.first_made}"
-        return Look(text, "part", why, family, offers, short, turned, own_key=_own_key(family))
+        return _part(text, family, offers, short)
     if bare.isdigit():
-        return Look(text, "number", "figures only", None, offers, short, turned)
+        return Look(text, "number", "figures only", None, offers, short)
     quantity = firmness(text[shift : shift + len(bare)])
     if quantity in ("firm", "usual"):
         why = "a number with its unit"
-        return Look(text, "quantity", why, None, offers, short, turned, quantity=quantity)
+        return Look(text, "quantity", why, None, offers, short, quantity=quantity)
     long_mix = len(bare) >= 6 and any(map(str.isalpha, bare)) and any(map(str.isdigit, bare))
     kind = "part" if long_mix and not offers else "code"
     why = "letters and figures, built like a part number" if kind == "part" else "a short code"
     given_up = text.count("?") > _MOST_UNREAD
-    return Look(text, kind, why, None, offers, short, turned, given_up, quantity=quantity)
+    return Look(text, kind, why, None, offers, short, given_up, quantity=quantity)
+
+
+def _part(text: str, family: FamilyMatch, offers: tuple[Offer, ...], short: bool) -> Look:
+    """A part number of a known family."""
+    why, first_year = family.family.what, 0
+    if first_made := family.family.first_made:
+        why += f", made since about {first_made}"
+        first_year = first_made - FAMILY_SLACK
+    return Look(
+        text,
+        "part",
+        why,
+        family,
+        offers,
+        short,
+        own_key=_own_key(family),
+        first_year=first_year,
+        supply=family.family.kind == "supply",
+    )
+
+
+def turned_over(piece: Look) -> str | None:
+    """The figures of a token upside down, where both ways up are a date.
+
+    >>> turned_over(look("6819")), turned_over(look("7841"))
+    ('6189', None)
+    """
+    bare = piece.text.strip(_AROUND)
+    if not piece.offers or not _TURNS.fullmatch(bare):
+        return None
+    other = bare[::-1].translate(_TURNED)
+    return other if other != bare and proposals_of(other) else None
 
 
 def _shifted(offer: Offer, shift: int) -> Offer:
@@ -208,7 +223,7 @@ def _offers(text: str) -> Iterator[Offer]:
     for proposal in plainly:
         yield proposal[:], (proposal.form,), 1.0
     upper = text.upper()
-    if _CONFUSABLE.fullmatch(upper):
+    if not text.isdigit() and _CONFUSABLE.fullmatch(upper):
         figures = upper.translate(LETTER_FOR_FIGURE)
         if figures != upper and sum(map(str.isdigit, upper)) >= 2:
             # Houses that use letters avoid O and I, just because they look like figures.

@@ -203,12 +203,12 @@ class Design:
             entries: list[tuple[tuple[str, ...], float, bool]] = [
                 (found.none_keys, 1.0, case.span is None)
             ]
-            floors, frame = found.floors, spreading.Frame(*YEARS, TODAY, None)
+            (latest, at, other), frame = found.floors, spreading.Frame(*YEARS, TODAY, None)
             for place, (offer, _, _, candidate_keys, factor, _) in found.candidates():
                 share = factor * spreading.share_of_cycle(offer[4], *YEARS)
                 for year, (first, last) in spreading.dated(offer, frame):
                     keys = candidate_keys
-                    if year < reader.floor_at(floors, place):
+                    if year < (other if place == at else latest):
                         keys = (*keys, "@too_early")
                     entries.append((keys, share * nearness[year], case.is_right(first, last)))
             for keys, factor, is_right in entries:

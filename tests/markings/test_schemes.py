@@ -22,6 +22,7 @@ from provenance.markings.schemes import (
     calendar_years,
     iec_letters,
     left_out_schemes,
+    makeup_of,
     year_week,
 )
 from provenance.markings.spreading import Frame, dated
@@ -77,8 +78,21 @@ def test_a_scheme_proposes_only_what_it_can_place(scheme: Scheme, token: str) ->
         assert offer.form.partition(".")[0] == scheme.key
         assert offer.form in weights(), f"{offer.form} has no weight"
         assert 0 <= offer.start < offer.end <= len(token)
-        assert scheme.lengths[0] <= len(token) <= scheme.lengths[1]
+        assert scheme.is_worth_trying(len(token), makeup_of(token))
         assert offer.cycle in (0, 10, 20, 100)
+
+
+@every_scheme
+@given(data=st.data())
+def test_no_token_that_fits_a_scheme_is_passed_over(scheme: Scheme, data: st.DataObject) -> None:
+    """Tokens are drawn from the scheme's own expressions, up to the longest it is tried on."""
+    module = importlib.import_module(f"provenance.markings.schemes.{scheme.key}")
+    expressions = [value for value in vars(module).values() if isinstance(value, re.Pattern)]
+    assert isinstance(scheme.lengths, dict)
+    longest = max(most for _, most in scheme.lengths.values())
+    token = data.draw(st.from_regex(data.draw(st.sampled_from(expressions)), fullmatch=True))
+    if len(token) <= longest and list(scheme.propose(token)):
+        assert scheme.is_worth_trying(len(token), makeup_of(token))
 
 
 def test_weights_have_a_source_and_no_orphans() -> None:

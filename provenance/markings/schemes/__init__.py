@@ -72,7 +72,6 @@ def scheme_of(module: ModuleType | Any) -> Scheme:
         name=module.NAME,
         source=module.SOURCE,
         lengths=getattr(module, "LENGTHS", (1, 24)),
-        makeups=tuple(getattr(module, "MAKEUPS", ())),
         propose=module.propose,
         write=module.write,
         description=(module.__doc__ or module.NAME).strip(),
@@ -149,10 +148,7 @@ def _from_packages(taken: set[str]) -> Iterator[Scheme]:
 def _worth_trying(length: int, makeup: str) -> tuple[Callable[[str], Iterator[Proposal]], ...]:
     """What proposes dates for tokens of so many characters and such a makeup."""
     return tuple(
-        scheme.propose
-        for scheme in all_schemes()
-        if scheme.lengths[0] <= length <= scheme.lengths[1]
-        and (not scheme.makeups or makeup in scheme.makeups)
+        scheme.propose for scheme in all_schemes() if scheme.is_worth_trying(length, makeup)
     )
 
 

@@ -29,10 +29,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "apostrophe"
 NAME = "year figure, apostrophe, then week or month and lot figure"
 SOURCE = "common practice"
-LENGTHS = (4, 4)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0-", "0A-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0-": (4, 4), "0A-": (4, 4)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9])'([0-9OND])([0-9])")
 _MONTH = {sign: place for place, sign in enumerate("123456789OND", 1)} | {"0": 10}

@@ -26,10 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "coded_year_month"
 NAME = "letters, coded year figure, month sign"
 SOURCE = "common practice"
-LENGTHS = (4, 4)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("A", "A0")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"A": (4, 4), "A0": (4, 4)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _YEARS = "JABCDEFGHI"
 _SIGNS = "123456789XYZ"

@@ -27,10 +27,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "eia"
 NAME = "EIA source and date code"
 SOURCE = "ECIA, 'EIA Source Codes' page and code books 1946-2001"
-LENGTHS = (6, 9)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (7, 8), "0-": (7, 9)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9]{3,4})([- ]?)([0-9]{1,2})([0-9]{2})")
 

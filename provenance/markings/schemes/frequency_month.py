@@ -25,10 +25,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "frequency_month"
 NAME = "frequency, line letter, year figure and month sign"
 SOURCE = "common practice"
-LENGTHS = (6, 14)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0A-",)
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0A-": (6, 14)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SIGNS = "123456789XYZ"
 _MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}

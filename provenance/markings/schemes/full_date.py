@@ -28,10 +28,8 @@ from provenance.markings.schemes.proposal import Proposal, is_day
 KEY = "full_date"
 NAME = "whole date, YYYY-MM-DD or YYMMDD"
 SOURCE = "ISO 8601-1:2019; common practice"
-LENGTHS = (5, 10)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (6, 8), "0-": (5, 10)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _FULL = re.compile(r"((?:19|20)[0-9]{2})([-/.]?)([0-9]{2})([-/.]?)([0-9]{2})")
 _SIX = re.compile(r"([0-9]{1,2})([-/. ]?)([0-9]{1,2})([-/. ]?)((?:19|20)?)([0-9]{2})")

@@ -24,10 +24,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "full_year"
 NAME = "year alone"
 SOURCE = "common practice"
-LENGTHS = (3, 4)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "-0")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (4, 4), "-0": (3, 3)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"(?:(19[5-9][0-9]|20[0-4][0-9])|'([0-9]{2}))")
 

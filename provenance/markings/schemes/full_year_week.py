@@ -24,10 +24,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "full_year_week"
 NAME = "full year and week"
 SOURCE = "common practice"
-LENGTHS = (6, 7)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (6, 6), "0-": (7, 7)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"((?:19|20)[0-9]{2})([-/. ]?)([0-9]{2})")
 

@@ -27,10 +27,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "iec_letters"
 NAME = "IEC 60062 year letter and month"
 SOURCE = "IEC 60062; DIN 41314"
-LENGTHS = (2, 2)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("A", "A0", "0A")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"A": (2, 2), "A0": (2, 2), "0A": (2, 2)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 YEAR_LETTERS = "ABCDEFHJKLMNPRSTUVWX"
 """1970 to 1989, and again 1990 to 2009, 2010 to 2029."""

@@ -23,10 +23,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "iso_week"
 NAME = "ISO 8601 week with its full year"
 SOURCE = "ISO 8601-1:2019"
-LENGTHS = (7, 10)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0A", "0A-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0A": (7, 8), "0A-": (8, 10)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"((?:19|20)[0-9]{2})-?W([0-9]{2})(?:-?[1-7])?")
 

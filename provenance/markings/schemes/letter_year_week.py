@@ -25,10 +25,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "letter_year_week"
 NAME = "year letter and week"
 SOURCE = "common practice; letters of IEC 60062"
-LENGTHS = (3, 4)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("A0",)
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"A0": (3, 4)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
 _SHAPE = re.compile(r"([A-Z]?)([A-Z])([0-9]{2})")

@@ -26,10 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "month_letter_year"
 NAME = "month letter and year figure"
 SOURCE = "common practice; memory"
-LENGTHS = (2, 9)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("A0",)
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"A0": (2, 9)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _MONTH = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}

@@ -27,10 +27,8 @@ from provenance.markings.schemes.proposal import Proposal, is_day
 KEY = "month_name"
 NAME = "month by name and year"
 SOURCE = "common practice"
-LENGTHS = (5, 17)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0A", "0A-", "A0", "A0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0A": (5, 15), "0A-": (6, 17), "A0": (5, 13), "A0-": (6, 17)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 NAMES = (
     "JANUARY", "FEBRUARY", "MARCH", "APRIL", "MAY", "JUNE", "JULY", "AUGUST", "SEPTEMBER",

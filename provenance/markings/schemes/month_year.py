@@ -23,10 +23,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "month_year"
 NAME = "month and year, MM/YY"
 SOURCE = "common practice"
-LENGTHS = (3, 7)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (4, 4), "0-": (4, 7)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9]{1,2})([-/. ']?)((?:19|20)?)([0-9]{2})")
 

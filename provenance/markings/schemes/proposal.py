@@ -6,7 +6,7 @@ period becomes days. Leaves weights to ``provenance.markings.weights`` and choic
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -50,12 +50,19 @@ class Scheme:
     key: str
     name: str
     source: str
-    lengths: tuple[int, int]
-    makeups: tuple[str, ...]
-    """Makeups of the tokens that the scheme can read; empty for all."""
+    lengths: tuple[int, int] | Mapping[str, tuple[int, int]]
+    """Of the shortest and the longest token worth trying; by makeup, if it matters."""
     propose: Callable[[str], Iterator[Proposal]]
     write: Callable[[date], str]
     description: str
+
+    def is_worth_trying(self, length: int, makeup: str) -> bool:
+        """Whether the scheme can read tokens of so many characters and such a makeup."""
+        if isinstance(self.lengths, Mapping):
+            shortest, longest = self.lengths.get(makeup, (1, 0))
+        else:
+            shortest, longest = self.lengths
+        return shortest <= length <= longest
 
 
 _CLASSES = "".join(

@@ -27,10 +27,8 @@ from provenance.markings.schemes.proposal import Proposal, is_day
 KEY = "roman_month"
 NAME = "month in Roman numerals and year"
 SOURCE = "common practice"
-LENGTHS = (4, 12)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0A-", "A0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0A-": (4, 12), "A0-": (4, 9)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 _MONTH = {numeral: place for place, numeral in enumerate(ROMAN, 1)}

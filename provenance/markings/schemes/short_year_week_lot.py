@@ -24,10 +24,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "short_year_week_lot"
 NAME = "lot number that begins with year figure and week"
 SOURCE = "common practice"
-LENGTHS = (7, 9)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0A")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (7, 7), "0A": (7, 9)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9])([0-9]{2})(?:([0-9]{4})|[0-9]{4}[A-Z]|[0-9][A-Z]{3,5})")
 

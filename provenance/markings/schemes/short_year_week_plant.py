@@ -26,10 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "short_year_week_plant"
 NAME = "year figure and week with plant or line letters"
 SOURCE = "common practice"
-LENGTHS = (4, 24)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("A0", "0A", "A0-", "0A-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"A0": (4, 24), "0A": (4, 24), "A0-": (8, 24), "0A-": (8, 24)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(
     r"(?P<letters>[A-Z]{0,3})([0-9])([0-9]{2})"

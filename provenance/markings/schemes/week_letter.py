@@ -27,10 +27,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "week_letter"
 NAME = "year figure and week letter"
 SOURCE = "common practice; memory"
-LENGTHS = (2, 2)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0A",)
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0A": (2, 2)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 WEEK_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 _SHAPE = re.compile(r"([0-9])([A-Za-z])")

@@ -27,10 +27,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "week_year"
 NAME = "week and year, WWYY or WWY"
 SOURCE = "common practice"
-LENGTHS = (3, 7)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0-", "A0", "A0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (3, 4), "0-": (4, 5), "A0": (4, 6), "A0-": (5, 7)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"(W?K?)([0-9]{2})([-/. ']?)([0-9]{1,2})")
 

@@ -23,10 +23,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_day"
 NAME = "year and day of the year"
 SOURCE = "ISO 8601-1:2019; common practice"
-LENGTHS = (4, 9)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0A")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (4, 5), "0A": (5, 9)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9]{1,2})([0-9]{3})([A-Z]?|[A-Z][0-9]{1,3})")
 

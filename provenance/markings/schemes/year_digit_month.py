@@ -32,10 +32,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_digit_month"
 NAME = "year figure and month sign"
 SOURCE = "common practice; memory"
-LENGTHS = (2, 11)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0A", "A0")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (2, 3), "0A": (2, 11), "A0": (3, 11)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}

@@ -23,10 +23,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_month"
 NAME = "year and month, YYMM or YY-MM"
 SOURCE = "ISO 8601-1:2019; common practice"
-LENGTHS = (4, 7)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (4, 6), "0-": (5, 7)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"((?:19|20)?)([0-9]{2})([-/. ']?)([0-9]{2})")
 

@@ -30,10 +30,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_month_lot"
 NAME = "year figure, month sign, two figures of the lot"
 SOURCE = "common practice"
-LENGTHS = (4, 5)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0A")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (4, 4), "0A": (4, 5)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9])([1-9A-Z])[0-9]{2}[A-Z]?")
 _MONTH = {sign: place for place, sign in enumerate("123456789ABC", 1)}

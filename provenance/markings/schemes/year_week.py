@@ -30,10 +30,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_week"
 NAME = "year and week, YYWW"
 SOURCE = "MIL-DTL-23971D 3.7.1; MIL-STD-1285D; IEC 60062"
-LENGTHS = (4, 5)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (4, 4), "0-": (5, 5)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9]{2})([-/. ':]?)([0-9]{2})")
 

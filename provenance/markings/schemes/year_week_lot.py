@@ -26,10 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_week_lot"
 NAME = "year and week, then a line letter or lot"
 SOURCE = "common practice"
-LENGTHS = (5, 14)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("0", "0A", "0-", "0A-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"0": (5, 5), "0A": (5, 14), "0-": (6, 9), "0A-": (6, 14)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(
     r"([0-9]{2})([0-9]{2})"

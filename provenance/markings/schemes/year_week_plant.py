@@ -26,10 +26,8 @@ from provenance.markings.schemes.proposal import Proposal
 KEY = "year_week_plant"
 NAME = "plant letters, then year and week"
 SOURCE = "common practice"
-LENGTHS = (5, 13)
-"""Characters of the shortest and the longest token that is worth trying."""
-MAKEUPS = ("A0", "A0-")
-"""Makeups of the tokens that are worth trying: see ``makeup_of``."""
+LENGTHS = {"A0": (5, 13), "A0-": (5, 13)}
+"""Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(
     r"([A-Z]{1,3})([0-9]{2})([0-9]{2})"
