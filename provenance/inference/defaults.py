@@ -25,8 +25,8 @@ def _number(value: Any, meaning: str, source: str = COMMON) -> Any:
 class Defaults:
     """Rates are per week; the rest are probabilities."""
 
-    work_rate: float = _number(1 / 2600, "r: a later work in a week; one in fifty years")
-    work_share: float = _number(0.10, "q: a work refits a given fit group")
+    work_rate: float = _number(1 / 1300, "r: a later work in a week; one in twenty-five years")
+    work_share: float = _number(0.20, "q: a work refits a given fit group")
     replacement_rate: float = _number(
         1 / 40_000, "a part is replaced on its own in a week; one in forty in twenty years"
     )
