@@ -107,27 +107,39 @@ def year_week_span(year: int, week: int, convention: Convention = "any") -> Span
     """
     if not 1 < year < 9999:
         raise ValueError(f"year {year} is outside the calendar")
-    spans = []
-    if convention in ("any", "iso", "eia") and 1 <= week <= weeks_in_iso_year(year):
-        iso = date.fromisocalendar(year, week, 1)
+    firsts, lasts = [], []
+    new_year, first_monday, weeks = _year(year)
+    if convention in ("any", "iso", "eia") and 1 <= week <= weeks:
+        iso = first_monday + 7 * (week - 1)
         if convention != "eia":
-            spans.append(Span(iso, iso + timedelta(days=6)))
+            firsts.append(iso)
+            lasts.append(iso + 6)
         if convention != "iso":
-            spans.append(Span(iso - timedelta(days=1), iso + timedelta(days=5)))
+            firsts.append(iso - 1)
+            lasts.append(iso + 5)
     if convention in ("any", "january") and 0 <= week <= 53:
-        new_year = date(year, 1, 1)
+        # Ordinal 0 is a Sunday, so the remainder is the day of the week, Sunday being 0.
+        sunday = new_year - new_year % 7
         if week == 0:
             # The days before the first whole week, Sunday or Monday based.
-            spans.append(Span(new_year, new_year + timedelta(days=6 - new_year.weekday())))
+            firsts.append(new_year)
+            lasts.append(new_year + 6 - (new_year - 1) % 7)
         else:
-            first = new_year - timedelta(days=(new_year.weekday() + 1) % 7)
-            first += timedelta(weeks=week - 1)
+            first = sunday + 7 * (week - 1)
             # A day or two that would be week 54 goes with week 53, which ends the year.
-            last = first + timedelta(days=6 if week < 53 else 13)
-            spans.append(Span(max(first, new_year), min(last, date(year, 12, 31))))
-    if not spans:
+            last = first + (6 if week < 53 else 13)
+            firsts.append(max(first, new_year))
+            lasts.append(min(last, _year(year + 1)[0] - 1))
+    if not firsts:
         raise ValueError(f"{year} has no week {week} ({convention})")
-    return Span(min(span.first for span in spans), max(span.last for span in spans))
+    return Span(date.fromordinal(min(firsts)), date.fromordinal(max(lasts)))
+
+
+@lru_cache(maxsize=1024)
+def _year(year: int) -> tuple[int, int, int]:
+    """The ordinals of 1 January and of the Monday of ISO week 1, and the number of ISO weeks."""
+    monday_one = date.fromisocalendar(year, 1, 1)
+    return date(year, 1, 1).toordinal(), monday_one.toordinal(), weeks_in_iso_year(year)
 
 
 @lru_cache(maxsize=4096)

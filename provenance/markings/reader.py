@@ -17,7 +17,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
-from typing import NamedTuple
 
 from provenance.markings import spreading, surroundings, weights
 from provenance.markings.explaining import LONGEST, explain
@@ -45,8 +44,6 @@ __all__ = [
     "FAMILY_SLACK",
     "LONGEST",
     "MOST_READINGS",
-    "Found",
-    "find",
     "forget",
     "read_marking",
     "read_markings",
@@ -64,56 +61,37 @@ itself read as the date says nothing of a family. The place is -1 for a design.
 _NO_FLOORS = (0, -1, 0)
 
 
-class Found(NamedTuple):
-    """Everything about a marking that bears on its date, before any weighing."""
-
-    layout: Layout
-    others: Sequence[tuple[int, Candidate]]
-    """Candidates of more than one token, of spreadsheets and of houses, with their place."""
-
-    @property
-    def none_keys(self) -> tuple[str, ...]:
-        """Circumstances that speak for 'no date here'."""
-        plan = self.layout.plan
-        return plan.against if plan.spots or self.others else ()
-
-    @property
-    def floors(self) -> Floors:
-        """What bounds the years of the dates in the marking."""
-        layout = self.layout
-        if not layout.plan.parts and not layout.copyright_years:
-            return _NO_FLOORS
-        latest = max(layout.copyright_years.values(), default=0)
-        at, other = -1, latest
-        for place in layout.plan.parts:
-            year = layout.looks[place].first_year
-            if year > latest:
-                latest, at, other = year, place, latest
-            elif year > other:
-                other = year
-        return latest, at, other
-
-    def candidates(self) -> Iterator[tuple[int, Candidate]]:
-        """Every candidate with its place, positions in the marking."""
-        layout = self.layout
-        for spot in layout.plan.spots:
-            shift = layout.starts[spot.place]
-            for one in candidates_of(layout.looks[spot.place], spot.flags):
-                offer, start, end, keys, factor, house = one
-                yield (
-                    spot.place,
-                    (offer, start + shift, end + shift, keys + spot.keys, factor, house),
-                )
-        yield from self.others
+def floors_of(layout: Layout) -> Floors:
+    """What bounds the years of the dates in a marking."""
+    if not layout.plan.parts and not layout.copyright_years:
+        return _NO_FLOORS
+    latest = max(layout.copyright_years.values(), default=0)
+    at, other = -1, latest
+    for place in layout.plan.parts:
+        year = layout.looks[place].first_year
+        if year > latest:
+            latest, at, other = year, place, latest
+        elif year > other:
+            other = year
+    return latest, at, other
 
 
-def find(text: str, houses: tuple[House, ...] = ()) -> Found:
-    """The tokens of a plain text, and every candidate for its date code."""
-    layout = layout_of(text)
-    plan = layout.plan
-    if plan.ends or plan.is_cell or houses:
-        return Found(layout, list(_others(layout, houses)))
-    return Found(layout, ())
+Placed = tuple[int, Candidate]
+"""The place of a token, and a candidate that begins there."""
+
+
+def candidates(layout: Layout, others: Iterable[Placed]) -> Iterator[Placed]:
+    """Every candidate with its place, positions in the marking."""
+    for place, flags, shared, *_ in layout.plan.spots:
+        shift = layout.starts[place]
+        for offer, start, end, keys, factor, house in candidates_of(layout.looks[place], flags):
+            yield place, (offer, start + shift, end + shift, keys + shared, factor, house)
+    yield from others
+
+
+def against(layout: Layout, others: Sequence[Placed]) -> tuple[str, ...]:
+    """Circumstances that speak for 'no date here', where anything speaks for one."""
+    return layout.plan.against if layout.plan.spots or others else ()
 
 
 def forget() -> None:
@@ -123,18 +101,22 @@ def forget() -> None:
     spreading.forget()
 
 
-def _others(layout: Layout, houses: Iterable[House]) -> Iterator[tuple[int, Candidate]]:
+def others_of(layout: Layout, houses: Sequence[House] = ()) -> Sequence[Placed]:
     """Candidates that are not of one token alone."""
-    for place, keys in layout.plan.ends:
-        yield from _across(layout, place, keys)
-    if layout.plan.is_cell:
-        for one in _from_spreadsheet(layout.texts[0], layout.starts[0]):
-            yield 0, one
+    plan = layout.plan
+    if not (plan.ends or plan.is_cell or houses):
+        return ()
+    others: list[Placed] = []
+    for place, keys in plan.ends:
+        others += _across(layout, place, keys)
+    if plan.is_cell:
+        others += ((0, one) for one in _from_spreadsheet(layout.texts[0], layout.starts[0]))
     for house in houses:
-        yield from _from_house(house, layout)
+        others += _from_house(house, layout)
+    return others
 
 
-def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[tuple[int, Candidate]]:
+def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[Placed]:
     """Candidates that span two or three tokens ending at a place."""
     starts = layout.starts
     for count in (2, 3):
@@ -165,7 +147,7 @@ def _from_spreadsheet(text: str, start: int) -> Iterator[Candidate]:
                 yield offer, start, start + 3, (*own, "@only", "@lost_zero"), factor, None
 
 
-def _from_house(house: House, layout: Layout) -> Iterator[tuple[int, Candidate]]:
+def _from_house(house: House, layout: Layout) -> Iterator[Placed]:
     for place, (text, start) in enumerate(zip(layout.texts, layout.starts, strict=True)):
         for offer in house.propose(text.upper()):
             begin, end = start + offer.start, start + offer.end
@@ -227,26 +209,27 @@ they are too early, or 0 where none is; where their token begins; the reasons th
 
 
 def _read(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingReading:
-    found = find(plain(marking[:LONGEST]), houses)
-    total, weighed = _weigh(found, view)
+    layout = layout_of(plain(marking[:LONGEST]))
+    total, weighed = _weigh(layout, others_of(layout, houses), view)
     # Where the code is all there is, every form keeps its best reading, however improbable.
-    least = NEGLIGIBLE * total if len(found.layout.texts) > 1 else 0.0
+    least = NEGLIGIBLE * total if len(layout.texts) > 1 else 0.0
     no_date = 1.0
     readings = []
     for odds, first, last, (scheme, start, end, why) in _merged(weighed, least):
         probability = -odds / total
         no_date -= probability
+        text = marking[start:end]
+        # Half the time of Reading(...), which is most of the time of a marking met before.
         readings.append(
-            Reading(scheme, marking[start:end], first, last, probability, start, end, why)
+            tuple.__new__(Reading, (scheme, text, first, last, probability, start, end, why))
         )
     return MarkingReading(marking, (), tuple(readings), max(0.0, no_date), explain=explain)
 
 
-def _weigh(found: Found, view: Outlook) -> tuple[float, list[Weighed]]:
+def _weigh(layout: Layout, others: Sequence[Placed], view: Outlook) -> tuple[float, list[Weighed]]:
     """The sum of all odds, 'no date here' included, and what every token and candidate has."""
-    layout, others = found
-    floors = found.floors
-    total = odds_of(found.none_keys)
+    floors = floors_of(layout)
+    total = odds_of(against(layout, others))
     weighed: list[Weighed] = []
     for place, flags, _, scale, reasons in layout.plan.spots:
         some = spread_token(layout.looks[place], flags, view)
@@ -277,11 +260,11 @@ def _total(some: Spread, floor: int) -> float:
 
 
 _TOO_EARLY = ("@too_early",)
-Placed = tuple[float, date, date, Told]
+Dated = tuple[float, date, date, Told]
 """Minus the odds, first and last day, and what is told, positions in the marking."""
 
 
-def _merged(weighed: Sequence[Weighed], least: float) -> list[Placed]:
+def _merged(weighed: Sequence[Weighed], least: float) -> list[Dated]:
     """The entries of all tokens by falling odds, earlier dates first where odds are equal.
 
     Entries of the same days become one, under the name of the weightiest. Those with odds below
@@ -293,7 +276,7 @@ def _merged(weighed: Sequence[Weighed], least: float) -> list[Placed]:
         if telling[0][2]:
             placed.sort()  # What is cut down has lost its place.
         return placed[:MOST_READINGS]
-    by_days: dict[Days, Placed] = {}
+    by_days: dict[Days, Dated] = {}
     for one in telling:
         for entry in _placed(one, least):
             days = entry[1:3]
@@ -302,22 +285,24 @@ def _merged(weighed: Sequence[Weighed], least: float) -> list[Placed]:
     return sorted(by_days.values())[:MOST_READINGS]
 
 
-def _joined(entry: Placed, other: Placed) -> Placed:
+def _joined(entry: Dated, other: Dated) -> Dated:
     """Two entries of the same days as one, under the name of the weightier."""
     heavy = entry if entry[0] < other[0] else other
     return (entry[0] + other[0], *heavy[1:])
 
 
-def _placed(one: Weighed, least: float) -> list[Placed]:
+def _placed(one: Weighed, least: float) -> list[Dated]:
     """The entries of a token with their odds and positions in the marking."""
     entries, scale, floor, shift, reasons = one
     early = scale * odds_of(_TOO_EARLY) if floor else scale
-    placed: list[Placed] = []
+    placed: list[Dated] = []
     of_token: Told | None = None
     for bare, first, last, year, told in entries:
         odds = bare * (early if year < floor else scale)
         if -odds < least:
-            continue
+            if floor:
+                continue
+            break
         if told is not of_token:  # Neighbours are mostly of one candidate.
             of_token = told
             scheme, start, end, why = told

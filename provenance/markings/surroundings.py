@@ -129,6 +129,9 @@ def _role(
     text, family = piece.text, piece.family
     length = len(text)
     is_number, is_letters = text.isdigit(), text.isalpha()
+    # What only a possible date needs is left out elsewhere, so that there are fewer roles.
+    dated = bool(piece.offers)
+    is_value = is_number or not any(map(str.isalpha, text))
     if length == 2:
         ends = 1 if is_number else 0
     else:
@@ -136,13 +139,13 @@ def _role(
     return (
         piece.kind,
         piece.short,
-        bool(piece.offers),
-        piece.own_key,
+        dated,
+        piece.own_key if dated else "",
         family is not None and (len(family.prefix) > 1 or not family.number.isdigit()),
         piece.supply,
         piece.quantity,
-        (is_number or not any(map(str.isalpha, text))) and is_usual_value(text),
-        is_number and is_value_code(text),
+        dated and is_value and is_usual_value(text),
+        dated and is_number and is_value_code(text),
         is_letters and length == 2,
         ends,
         is_letters,

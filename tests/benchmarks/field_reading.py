@@ -33,8 +33,9 @@ import scipy.optimize
 import scipy.sparse
 
 from provenance.markings import reader, spreading, weights
-from provenance.markings.reader import find, read_marking
+from provenance.markings.reader import read_marking
 from provenance.markings.reading import MarkingReading, Reading
+from provenance.markings.surroundings import layout_of
 from provenance.markings.tokens import plain
 
 HERE = Path(__file__).parent
@@ -198,13 +199,19 @@ class Design:
         self.starts: list[int] = []
         for case in cases:
             self.starts.append(len(offsets))
-            found = find(plain(case.marking))
+            layout = layout_of(plain(case.marking))
+            others = reader.others_of(layout)
             nearness = spreading.nearness(case.near, *YEARS)
             entries: list[tuple[tuple[str, ...], float, bool]] = [
-                (found.none_keys, 1.0, case.span is None)
+                (reader.against(layout, others), 1.0, case.span is None)
             ]
-            (latest, at, other), frame = found.floors, spreading.Frame(*YEARS, TODAY, None)
-            for place, (offer, _, _, candidate_keys, factor, _) in found.candidates():
+            (latest, at, other), frame = (
+                reader.floors_of(layout),
+                spreading.Frame(*YEARS, TODAY, None),
+            )
+            for place, (offer, _, _, candidate_keys, factor, _) in reader.candidates(
+                layout, others
+            ):
                 share = factor * spreading.share_of_cycle(offer[4], *YEARS)
                 for year, (first, last) in spreading.dated(offer, frame):
                     keys = candidate_keys
