@@ -245,7 +245,7 @@ def note(
         file,
         lambda finding, survey: provenance.note(finding, survey, for_, form, templates),
         lambda finding, machine: provenance.machine_note(finding, machine, for_, form, templates),
-        reasons=for_ == "archive",
+        reasons=for_ != "listing",
     )
     _deliver(text, file, out, force)
 

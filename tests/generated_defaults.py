@@ -63,10 +63,10 @@ def defaults_text() -> str:
         "## Trades",
         "",
         "`trade:` in the survey names one; without it all are weighed by how well they fit the",
-        "board, starting from these prior probabilities. Delays are lognormal, given by their median",
-        "and the sigma of their natural logarithm. Settings are the probability of each, with the",
-        "share of old lots (rho), the median age of old stock in weeks, and how far old lots of one",
-        "board lie apart (sigma). Hand joints: how often the joints of a build look like hand work.",
+        "board, starting from these prior probabilities. Delays are lognormal, given by their",
+        "median and the sigma of their natural logarithm. Settings: the probability of each, the",
+        "share of old lots (rho), the median age of old stock in weeks, how far old lots of one",
+        "board lie apart (sigma). Hand joints: how often joints of a build look like hand work.",
         "",
         "| trade | prior | picking to fitting (D) | fresh stock | settings "
         "| bare board to build | hand joints | source |",
@@ -84,7 +84,7 @@ def defaults_text() -> str:
         "",
         "## Machines of several boards",
         "",
-        f"A board is built {_shape(SHELF)} before its machine; a board found in a machine was built",
+        f"A board is built {_shape(SHELF)} before its machine; a board found in one was built",
         f"for it with prior probability {BELONGS:g}. Both are common practice.",
         "",
     ]

@@ -29,7 +29,7 @@ from provenance.inference.delays import onwards
 from provenance.inference.finding import Finding, Window
 from provenance.inference.grid import Array
 from provenance.inference.stock import Lognormal, pmf
-from provenance.inference.windows import edtf, windows
+from provenance.inference.windows import edtf, share, windows
 from provenance.survey.model import Machine
 from provenance.weeks import week_of
 
@@ -115,11 +115,11 @@ def _warnings(titles: Sequence[str], held: Array, together: float) -> tuple[str,
     if not strangers:
         return (
             "The boards do not seem to have been built for one machine, and the dates do not say "
-            f"which is the stranger: the probability that they belong together is {together:.2f}.",
+            f"which is the stranger: they belong together with probability {share(together)}.",
         )
     return tuple(
-        f"{title} does not seem to belong with the other boards: the probability that it was "
-        f"built for this machine is {p:.2f}."
+        f"{title} does not seem to belong with the other boards: it was built for this "
+        f"machine with probability {share(float(p))}."
         for title, p in zip(titles, held, strict=True)
         if title in strangers
     )

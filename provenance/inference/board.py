@@ -15,7 +15,7 @@ from provenance import __version__
 from provenance.inference.accounts import accounts, comparisons, rated
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.evidence import gather
-from provenance.inference.explain import rests_on, with_reasons
+from provenance.inference.explain import DATED, rests_on, with_reasons
 from provenance.inference.finding import (
     Build,
     Finding,
@@ -41,8 +41,6 @@ CERTAIN = 1e-6
 """A group later with less than this probability shares the build's windows."""
 UNLIKELY = 0.2
 """An origin of a group less probable than this is not put on the calendar."""
-DATED = 1.0
-"""Bits that the result must say beyond the production years for the board to count as dated."""
 
 
 def date_board(
@@ -129,7 +127,7 @@ def _groups(
                 mount=group.mount,
                 original=original,
                 later_work=1 - original,
-                fitted=fitted[number, original >= 0.5],
+                fitted=fitted.get((number, original >= 0.5), ()),
             )
         )
     return tuple(found), fitted

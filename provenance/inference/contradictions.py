@@ -13,6 +13,7 @@ import numpy as np
 
 from provenance.inference.grid import Array
 from provenance.inference.posterior import Posterior
+from provenance.inference.windows import listed
 
 TOGETHER = 0.01
 """Observations this much less probable together than apart contradict each other."""
@@ -47,12 +48,12 @@ def contradictions(posterior: Posterior) -> tuple[str, ...]:
             if together < TOGETHER * apart:
                 found.append(frozenset(members))
     return tuple(
-        f"{_listed([said[i][0] for i in sorted(members)])} cannot "
+        f"{_sentence([said[i][0] for i in sorted(members)])} cannot "
         f"{'both' if len(members) == 2 else 'all'} be right; look at them again."
         for members in found
     )
 
 
-def _listed(names: list[str]) -> str:
-    text = f"{', '.join(names[:-1])} and {names[-1]}"
+def _sentence(names: list[str]) -> str:
+    text = listed(names)
     return text[0].upper() + text[1:]

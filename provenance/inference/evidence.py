@@ -40,6 +40,8 @@ from provenance.weeks import week_of
 
 FIRST_YEAR = 1960
 """Before this no marking is read, unless the production years say so."""
+FITTING = ("replac", "swap", "chang", "fit", "install", "add", "upgrad", "new", "substitut")
+"""Stems that say of a known work that it fitted the parts it names: common usage."""
 NEGLIGIBLE = 1e-3
 """A reading less probable than this counts as 'no date here'."""
 
@@ -120,6 +122,9 @@ class BoardEvidence:
                 habits = [h.profile.joints(looks) for h in self.kernels.hypotheses]
                 build[number] *= np.array(habits)[:, None]
                 later[number] *= self.defaults.joints[looks][0]
+            if all(ref in self.known for ref in group.refs):
+                # A known work fitted all of it; nothing is left to be inferred.
+                later[number] = 0.0
         for lot in self.lots:
             build[lot.group] *= lot.at_build
             later[lot.group] *= lot.in_work
@@ -250,9 +255,14 @@ _NOTHING = Problem(
 
 
 def _known_parts(survey: Survey) -> dict[str, int]:
-    """Surveyed parts that a known work names, by reference or by section."""
+    """Surveyed parts that a known work fitted, named by reference or by section.
+
+    A part that was only cleaned or checked is still the part it was.
+    """
     known: dict[str, int] = {}
     for number, work in enumerate(survey.works):
+        if not any(stem in work.done.casefold() for stem in FITTING):
+            continue
         named = set(work.parts)
         for part in survey.parts():
             if part.ref in named or part.section in named:
@@ -317,7 +327,7 @@ def _lots(
 ) -> tuple[Lot, ...]:
     """The lots with their curves, worked out for all of them at once."""
     right = 1 - defaults.misread
-    mass = right * np.array([slab.mass(rs) for rs in readings]).reshape(len(found), -1)
+    mass = right * np.array([slab.mass(rs) for rs in readings]).reshape(len(found), len(slab.row))
     ratio = mass * (grid.stop - grid.start)
     dated = np.tensordot(ratio, slab.fitted, 1)
     at_build = mix @ dated[:, :-1]

@@ -17,11 +17,13 @@ from provenance.inference.grid import Array
 from provenance.inference.inspections import inspections
 from provenance.inference.origins import LotPosterior
 from provenance.inference.posterior import Posterior
-from provenance.inference.windows import stated, windows
+from provenance.inference.windows import share, stated, windows
 
 MOST_RERUN = 24
 """Observations that are left out in turn, those that seem to matter most first."""
 MOST_TOLD = 5
+DATED = 1.0
+"""Bits that the result must say beyond the production years for the board to count as dated."""
 LEAST_BITS = 0.01
 """An observation whose absence changes less than this carries nothing."""
 
@@ -47,8 +49,9 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
         oldest = min(dated, key=lambda p: (p.reading.first, p.reading.last) if p.reading else ())
         if newest.reading and oldest.reading and len(dated) > 1:
             said.append(
-                f"{len(dated)} dated parts are most probably original; their codes run from "
-                f"{oldest.reading.first} ({oldest.ref}) to {newest.reading.last} ({newest.ref}). "
+                f"the codes of the {len(dated)} dated parts that are most probably original run "
+                f"from {oldest.reading.first} ({oldest.ref}) to {newest.reading.last} "
+                f"({newest.ref}). "
                 "The newest of them is the earliest that the board can have been finished"
             )
         elif newest.reading:
@@ -60,16 +63,16 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
         held = posterior.doubted(number)
         if held is not None:
             what = f"the {piece.kind} ({piece.date or piece.marking})"
-            said.append(f"{what}, which is right with probability {held:.2f}")
+            said.append(f"{what}, right with probability {share(held)}")
     if evidence.survey.production:
         said.append(f"the stated production years {evidence.survey.production}")
     likely = max(posterior.trades, key=lambda name: posterior.trades[name])
     if evidence.survey.trade:
         said.append(f"the stock habits of the trade '{likely}', as the survey states it")
-    else:
+    elif posterior.bits >= DATED:
         said.append(
             f"how long parts lay in stock: the spread of the codes fits the trade '{likely}' best "
-            f"(probability {posterior.trades[likely]:.2f})"
+            f"({share(posterior.trades[likely])})"
         )
     return tuple(said)
 

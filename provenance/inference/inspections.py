@@ -138,6 +138,8 @@ def _unread(posterior: Posterior) -> list[Inspection]:
         masses, none = rated.readings
         if not len(masses) or masses.max() > 0.98 or none > 0.9:
             continue
+        if none > masses.max() and not any("?" in part.marking for part in lot.parts):
+            continue
         build, origin = rated.reading_joint()
         refs = ", ".join(part.ref for part in lot.parts)
         for about, bits in (("build", mutual(build)), ("origin", mutual(origin))):

@@ -224,14 +224,25 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
             why="the other parts of the board and the order of its groups",
         )
     )
+    date = total - decibans(rest * kept, 1 - rest * kept) - own
     weights.append(
         Weight(
             source="date",
-            decibans=total - decibans(rest * kept, 1 - rest * kept) - own,
-            why="how its own date fits the build",
+            decibans=date,
+            why=_date_why(found, date),
         ),
     )
     return tuple(weights)
+
+
+def _date_why(found: LotPosterior, weight: float) -> str:
+    """What a part's own date says, in words; ``weight`` in decibans for 'original'."""
+    masses, none = found.readings
+    if not len(masses) or none > masses.max():
+        return "no date on it, as often as on original parts"
+    if weight > 0:
+        return "its own date fits the build"
+    return "its own date fits a later fitting better than the build"
 
 
 def part_findings(

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from provenance.inference.contradictions import contradictions
 from provenance.inference.finding import PartFinding, Window
 from provenance.inference.posterior import Posterior
-from provenance.inference.windows import stated
+from provenance.inference.windows import listed, share, stated
 
 UNLIKELY = 0.05
 """A recorded thing less probable than this under the result is pointed out."""
@@ -39,8 +39,8 @@ def warnings_of(
         if (doubt := posterior.doubted(number)) is not None and doubt < UNLIKELY:
             what = f"{piece.kind} ({piece.date or piece.marking})"
             found.append(
-                f"The {what} does not fit the rest of the board: the probability that it is "
-                f"right is {doubt:.2f}."
+                f"The {what} does not fit the rest of the board: it is right with probability "
+                f"{share(doubt)}."
             )
     for part in parts:
         if part.ref in evidence.known and part.reading is not None:
@@ -54,9 +54,9 @@ def warnings_of(
     if (bound := posterior.histories.error_bound) > NOTICEABLE:
         found.append(
             f"The board has {len(evidence.groups.groups)} fit groups, too many to weigh every "
-            f"history; the stated probabilities can be off by up to {bound:.2f}."
+            f"history; the stated probabilities can be off by up to {bound:.0%}."
         )
     unread = [p.ref for p in parts if p.reading is None and "?" in p.marking]
     if unread:
-        found.append(f"No date could be read on {', '.join(unread)}, where characters are missing.")
+        found.append(f"No date could be read on {listed(unread)}, where characters are missing.")
     return tuple(found)

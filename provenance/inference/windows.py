@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
@@ -33,6 +34,23 @@ def shortest(mass: Array, level: float) -> tuple[int, int]:
     best = np.flatnonzero(length == length.min())
     best = best[np.argmax(running[ends[best]] - running[starts[best]])]
     return low + int(best), low + int(ends[best]) - 1
+
+
+def share(probability: float) -> str:
+    """A probability as a percentage that claims no more than it bears.
+
+    >>> share(0.9996), share(0.52), share(0.004)
+    ('over 99%', '52%', 'under 1%')
+    """
+    if probability > 0.99:
+        return "over 99%"
+    return "under 1%" if probability < 0.01 else f"{probability:.0%}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in a sentence: ``U1``, ``U1 and U2``, ``U1, U2 and U3``."""
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def windows(mass: Array, start: int, today: date) -> tuple[Window, ...]:
