@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 
@@ -96,12 +97,10 @@ class BoardEvidence:
     """(W) for each profile: prior times likelihood of the build's week t."""
     picking: dict[str, Array]
     """(W) for each profile: the same for the week u in which its parts were picked."""
-    problem: Problem
 
     def without_lot(self, number: int) -> BoardEvidence:
         """The same board without one lot's markings."""
-        fewer = replace(self, lots=self.lots[:number] + self.lots[number + 1 :])
-        return replace(fewer, problem=fewer.set_up())
+        return replace(self, lots=self.lots[:number] + self.lots[number + 1 :])
 
     def without_evidence(self, number: int) -> BoardEvidence:
         """The same board without one piece of evidence."""
@@ -109,7 +108,8 @@ class BoardEvidence:
         survey = self.survey.model_copy(update={"evidence": pieces[:number] + pieces[number + 1 :]})
         return gather(survey, today=self.today, defaults=self.defaults, profiles=self.profiles)
 
-    def set_up(self) -> Problem:
+    @cached_property
+    def problem(self) -> Problem:
         """The problem that lots, sections' evidence and the build's dating make."""
         groups, grid = self.groups.groups, self.grid
         build = np.ones((len(groups), len(self.kernels.hypotheses), len(grid.first)))
@@ -205,7 +205,7 @@ def gather(
                 t *= piece.ratio
         dating[profile.name] = t
         picking[profile.name] = backwards(t, transit(profile.transit))
-    evidence = BoardEvidence(
+    return BoardEvidence(
         survey=survey,
         today=now,
         defaults=defaults,
@@ -239,19 +239,7 @@ def gather(
         ),
         dating=dating,
         picking=picking,
-        problem=_NOTHING,
     )
-    return replace(evidence, problem=evidence.set_up())
-
-
-_NOTHING = Problem(
-    start=np.ones((1, 1)),
-    build=np.ones((1, 0, 1)),
-    later=np.ones((0, 1)),
-    rate=np.zeros(1),
-    share=0.0,
-)
-"""The problem of no board, which stands until the real one is set up."""
 
 
 def _known_parts(survey: Survey) -> dict[str, int]:

@@ -1,0 +1,115 @@
+"""What anyone in the trade would conclude from small boards; each case is common practice.
+
+The boards are invented. Windows are wide of what the trade would say, so that only a wrong
+conclusion fails.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from provenance.inference import Finding, date_board
+from provenance.inference.finding import Origin
+from provenance.survey.model import Survey
+
+
+def dated(codes: list[str], **more: Any) -> Finding:
+    """A board of one soldered section with these codes on gates of the 74LS family."""
+    parts = {f"U{n}": f"74LS{100 + 3 * n}N / {code}" for n, code in enumerate(codes, start=1)}
+    sections = {"logic": {"mount": "soldered", "parts": parts}}
+    return date_board(Survey.model_validate({"today": "2026-01-01", "sections": sections} | more))
+
+
+def origin(finding: Finding, ref: str) -> Origin:
+    return next(p.origin for p in finding.parts if p.ref == ref)
+
+
+def test_the_newest_original_part_bounds_the_build_from_below() -> None:
+    finding = dated(["7938", "7939", "7907", "7941", "7941"])
+    assert finding.build.windows[2].first >= date(1979, 10, 1)
+    assert finding.build.windows[2].last <= date(1980, 4, 30)
+
+
+def test_one_newer_part_beside_a_cluster_of_old_stock_moves_the_build_to_it() -> None:
+    """An older code proves nothing by itself; a newer one is proof against the cluster."""
+    finding = dated(["7902", "7904", "7907", "7910", "7941"])
+    assert finding.build.median >= date(1979, 10, 1)
+    assert origin(finding, "U5").original > 0.5
+
+
+def test_one_part_ten_years_newer_is_a_replacement() -> None:
+    finding = dated(["7902", "7904", "7907", "7910", "8941"])
+    assert finding.build.windows[2].last < date(1980, 1, 1)
+    assert origin(finding, "U5").replacement > 0.5
+    assert all(origin(finding, ref).original > 0.9 for ref in ("U1", "U2", "U3", "U4"))
+
+
+def test_one_very_old_part_among_fresh_ones_is_old_stock() -> None:
+    finding = dated(["7938", "7939", "7412", "7941", "7941"])
+    assert origin(finding, "U3").original > 0.5
+    assert finding.build.windows[2].first >= date(1979, 9, 1)
+
+
+def test_a_part_without_a_date_bounds_the_build_by_its_family() -> None:
+    """74HC logic was first made about 1982 (memory)."""
+    sections = {"logic": {"parts": {"U1": "74HC00N"}}}
+    finding = date_board(Survey.model_validate({"today": "2026-01-01", "sections": sections}))
+    early = sum(w.probability for w in finding.build.weeks if w.week < date(1981, 1, 1))
+    assert not finding.build.dated
+    assert early < 0.2
+    assert any("Nothing on the board dates it" in warning for warning in finding.warnings)
+
+
+@pytest.mark.parametrize(("done", "later"), [("relays replaced", 1.0), ("relays cleaned", 0.0)])
+def test_only_a_work_that_fitted_parts_takes_them_from_the_evidence(
+    done: str, later: float
+) -> None:
+    sections = {
+        "logic": {"parts": {"U1": "74LS00N / 7940", "U2": "74LS04N / 7944"}},
+        "relays": {"parts": {"K1": "12V / 7930"}},
+    }
+    works = [{"date": "2020", "parts": ["relays"], "done": done}]
+    survey = Survey.model_validate({"today": "2026-01-01", "sections": sections, "works": works})
+    finding = date_board(survey, reasons=True)
+    assert origin(finding, "K1").later_work == pytest.approx(later, abs=0.3)
+    assert [work.done for work in finding.later_works if work.known] == [done]
+
+
+def test_a_board_of_which_a_work_fitted_everything_is_still_answered() -> None:
+    sections = {"relays": {"parts": {"K1": "12V / 7930"}}}
+    works = [{"date": "2020", "parts": ["relays"], "done": "replaced"}]
+    survey = Survey.model_validate({"today": "2026-01-01", "sections": sections, "works": works})
+    finding = date_board(survey, reasons=True)
+    assert not finding.build.dated
+    assert origin(finding, "K1").later_work == 1.0
+
+
+def test_observations_that_cannot_hold_together_are_named() -> None:
+    finding = dated(
+        ["7940", "7941", "7942", "7943"],
+        evidence=[
+            {"kind": "bare board code", "marking": "8310"},
+            {"kind": "document", "says": "in use by", "date": "1981-05", "reliability": "0.9"},
+        ],
+    )
+    told = [w for w in finding.warnings if "cannot both be right" in w]
+    assert any("bare board code (8310)" in w and "document" in w for w in told)
+    assert any("original parts" in w and "bare board code (8310)" in w for w in told)
+    assert finding.build.windows[2].last < date(1981, 6, 1)
+
+
+def test_a_group_of_late_parts_is_one_later_work() -> None:
+    sections = {
+        "logic": {"parts": {f"U{n}": f"74LS{100 + n}N / 79{38 + n}" for n in range(6)}},
+        "expander": {"parts": {"U21": "74LS244N / 8312", "U22": "74LS373N / 8309"}},
+    }
+    finding = date_board(Survey.model_validate({"today": "2026-01-01", "sections": sections}))
+    (work,) = finding.later_works
+    assert work.parts == ("U21", "U22")
+    assert work.probability > 0.95
+    assert date(1983, 3, 1) <= work.median <= date(1984, 12, 31)
+    assert finding.accounts[0].probability > 0.9
+    assert sum(account.probability for account in finding.accounts) <= 1 + 1e-9
