@@ -50,6 +50,8 @@ __all__ = [
 ]
 
 MOST_READINGS = 60
+_MOST_KEPT = 1024
+"""Markings whose readings are kept for each frame."""
 
 
 Floors = tuple[int, int, int]
@@ -58,15 +60,13 @@ Floors = tuple[int, int, int]
 No date comes before a first year, if families and design years are right; but a token that is
 itself read as the date says nothing of a family. The place is -1 for a design.
 """
-_NO_FLOORS = (0, -1, 0)
 
 
 def floors_of(layout: Layout) -> Floors:
     """What bounds the years of the dates in a marking."""
-    if not layout.plan.parts and not layout.copyright_years:
-        return _NO_FLOORS
-    latest = max(layout.copyright_years.values(), default=0)
-    at, other = -1, latest
+    at, latest, other = -1, 0, 0
+    if layout.copyright_years:
+        latest = other = max(layout.copyright_years.values())
     for place in layout.plan.parts:
         year = layout.looks[place].first_year
         if year > latest:
@@ -209,6 +209,17 @@ they are too early, or 0 where none is; where their token begins; the reasons th
 
 
 def _read(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingReading:
+    if houses:
+        return _read_anew(marking, view, houses)
+    reading = view.readings.get(marking)
+    if reading is None:
+        if len(view.readings) >= _MOST_KEPT:
+            view.readings.clear()
+        reading = view.readings[marking] = _read_anew(marking, view, ())
+    return reading
+
+
+def _read_anew(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingReading:
     layout = layout_of(plain(marking[:LONGEST]))
     total, weighed = _weigh(layout, others_of(layout, houses), view)
     # Where the code is all there is, every form keeps its best reading, however improbable.

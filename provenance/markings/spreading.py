@@ -17,6 +17,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from provenance.markings.houses import House
+from provenance.markings.reading import MarkingReading
 from provenance.markings.reasons import reasons_of
 from provenance.markings.schemes import Proposal, calendar_years
 from provenance.markings.surroundings import ALONE, BEFORE_NUMBER, FIRST, ONLY, SUPPLY
@@ -71,6 +72,8 @@ class Outlook(NamedTuple):
     """By token and flags."""
     dates: dict[tuple[int, int, str, int, int], tuple[tuple[int, Days], ...]]
     """What ``dated`` says, by the fields of a proposal that it depends on."""
+    readings: dict[str, MarkingReading]
+    """By marking, because one list holds the same marking many times."""
 
 
 def forget() -> None:
@@ -100,21 +103,27 @@ def share_of_cycle(cycle: int, first: int, last: int) -> float:
 def outlook(frame: Frame) -> Outlook:
     """The outlook in a frame; the same one each time, until ``forget``."""
     closeness = nearness(frame.near, frame.first, frame.last)
-    return Outlook(frame, closeness, max(closeness.values(), default=1.0), {}, {})
+    return Outlook(frame, closeness, max(closeness.values(), default=1.0), {}, {}, {})
 
 
 def dated(offer: Bare, frame: Frame) -> tuple[tuple[int, Days], ...]:
     """The calendar years and days that a proposal can mean; nothing later than today."""
-    proposal = Proposal(*offer)
-    found = []
-    for year in calendar_years(proposal.year, proposal.cycle, frame.first, frame.last):
-        try:
-            span = proposal.span(year)
-        except ValueError:
-            continue
-        if span.first <= frame.today:
-            found.append((year, (span.first, span.last)))
-    return tuple(found)
+    _, _, _, year, cycle, unit, number, until = offer
+    return tuple(
+        (year, days)
+        for year in calendar_years(year, cycle, frame.first, frame.last)
+        if (days := _days(unit, year, number, until)) and days[0] <= frame.today
+    )
+
+
+@lru_cache(maxsize=16384)
+def _days(unit: str, year: int, number: int, until: int) -> Days | None:
+    """The days of a part of a year, or None where the calendar has no such part."""
+    try:
+        first, last = Proposal("", 0, 0, 0, 0, unit, number, until).span(year)
+    except ValueError:
+        return None
+    return first, last
 
 
 def _kept_dates(offer: Bare, view: Outlook) -> tuple[tuple[int, Days], ...]:

@@ -58,10 +58,10 @@ class Scheme:
 
     def is_worth_trying(self, length: int, makeup: str) -> bool:
         """Whether the scheme can read tokens of so many characters and such a makeup."""
-        if isinstance(self.lengths, Mapping):
-            shortest, longest = self.lengths.get(makeup, (1, 0))
-        else:
+        if isinstance(self.lengths, tuple):
             shortest, longest = self.lengths
+        else:
+            shortest, longest = self.lengths.get(makeup, (1, 0))
         return shortest <= length <= longest
 
 
