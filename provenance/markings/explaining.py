@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from provenance.markings.reading import MarkingReading, Reading, Token
 from provenance.markings.surroundings import Layout, layout_of
-from provenance.markings.tokens import plain, turned_over
+from provenance.markings.tokens import look, plain, turned_over
 
 LONGEST = 4000
 """Characters of a marking that are read; a whole data sheet is no marking."""
@@ -30,7 +30,7 @@ def _tokens(layout: Layout, reading: MarkingReading) -> tuple[Token, ...]:
     best = reading.readings[0] if reading.readings and reading.no_date <= 0.5 else None
     tokens = []
     for place, (text, start) in enumerate(zip(layout.texts, layout.starts, strict=True)):
-        piece = layout.looks[place]
+        piece = look(text)
         end = start + len(text)
         taken, why = _TAKEN.get(piece.kind, piece.kind), piece.why
         if place in layout.copyright_years:
@@ -49,11 +49,11 @@ def _doubts(layout: Layout, reading: MarkingReading) -> tuple[str, ...]:
     readings = reading.readings
     if len(reading.marking) > LONGEST:
         doubts.append(f"Only the first {LONGEST} characters were read.")
-    for piece in layout.looks:
+    for piece in map(look, layout.texts):
         if piece.given_up:
             doubts.append(f"Too much of {piece.text} is unread to find a date in it.")
     if readings:
-        piece = layout.looks[_place_of(layout, readings[0])]
+        piece = look(layout.texts[_place_of(layout, readings[0])])
         if other := turned_over(piece):
             doubts.append(f"{piece.text} reads {other} upside down; see which way the rest stands.")
     if readings and readings[0].probability <= 0.8:

@@ -68,7 +68,7 @@ def floors_of(layout: Layout) -> Floors:
     if layout.copyright_years:
         latest = other = max(layout.copyright_years.values())
     for place in layout.plan.parts:
-        year = layout.looks[place].first_year
+        year = layout.met[place][1]
         if year > latest:
             latest, at, other = year, place, latest
         elif year > other:
@@ -84,7 +84,7 @@ def candidates(layout: Layout, others: Iterable[Placed]) -> Iterator[Placed]:
     """Every candidate with its place, positions in the marking."""
     for place, flags, shared, *_ in layout.plan.spots:
         shift = layout.starts[place]
-        for offer, start, end, keys, factor, house in candidates_of(layout.looks[place], flags):
+        for offer, start, end, keys, factor, house in candidates_of(layout.met[place][2], flags):
             yield place, (offer, start + shift, end + shift, keys + shared, factor, house)
     yield from others
 
@@ -243,7 +243,7 @@ def _weigh(layout: Layout, others: Sequence[Placed], view: Outlook) -> tuple[flo
     total = odds_of(against(layout, others))
     weighed: list[Weighed] = []
     for place, flags, _, scale, reasons in layout.plan.spots:
-        some = spread_token(layout.looks[place], flags, view)
+        some = spread_token(layout.texts[place], layout.met[place][2], flags, view)
         floor = _floor_in(some, floors, place)
         total += scale * _total(some, floor)
         weighed.append((some[2], scale, floor, layout.starts[place], reasons))

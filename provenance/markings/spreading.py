@@ -11,7 +11,7 @@ the garbage collector need not look through.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
@@ -21,7 +21,7 @@ from provenance.markings.reading import MarkingReading
 from provenance.markings.reasons import reasons_of
 from provenance.markings.schemes import Proposal, calendar_years
 from provenance.markings.surroundings import ALONE, BEFORE_NUMBER, FIRST, ONLY, SUPPLY
-from provenance.markings.tokens import Bare, Look
+from provenance.markings.tokens import Bare, Offer
 from provenance.markings.weights import odds_of
 
 NEGLIGIBLE = 1e-3
@@ -161,21 +161,21 @@ def _special(form: str, flags: int) -> tuple[str, ...]:
     return ()
 
 
-def candidates_of(piece: Look, flags: int) -> Iterator[Candidate]:
+def candidates_of(offers: Iterable[Offer], flags: int) -> Iterator[Candidate]:
     """The candidates of one token, positions in the token, without the keys that all share."""
-    for offer, own, factor in piece.offers:
+    for offer, own, factor in offers:
         keys = own + _special(offer[0], flags) if flags else own
         yield offer, offer[1], offer[2], keys, factor, None
 
 
-def spread_token(piece: Look, flags: int, view: Outlook) -> Spread:
+def spread_token(text: str, offers: Iterable[Offer], flags: int, view: Outlook) -> Spread:
     """A token's entries, without the circumstances that they share."""
-    found = view.spreads.get((piece.text, flags))
+    found = view.spreads.get((text, flags))
     if found is None:
         if len(view.spreads) >= _MOST_KEPT:
             view.spreads.clear()
-        found = spread(list(candidates_of(piece, flags)), view, bool(flags & ONLY))
-        view.spreads[piece.text, flags] = found
+        found = spread(list(candidates_of(offers, flags)), view, bool(flags & ONLY))
+        view.spreads[text, flags] = found
     return found
 
 

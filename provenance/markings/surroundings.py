@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 from provenance.markings.quantities import Firmness, is_usual_value, is_value_code
 from provenance.markings.reasons import reasons_of
-from provenance.markings.tokens import Look, look
+from provenance.markings.tokens import Look, Offer, look
 from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER = 1, 2, 4, 8, 16
@@ -26,6 +26,8 @@ ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER = 1, 2, 4, 8, 16
 first of several, beside a supply chip, before a number."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
+_MOST_MET = 65536
+"""Tokens that are kept."""
 
 _TOKEN = re.compile(
     r"\([CMPcmp]\)|[©®ⒸⓒⓂⓜ℗]|[^\s\x00-\x20\x7f-\xa0©®ⒸⓒⓂⓜ℗]+|[\n\v\f\r\x85\u2028\u2029]"
@@ -93,7 +95,7 @@ class Layout(NamedTuple):
     starts: list[int]
     lines: Sequence[int]
     """The line of each token; empty where there is but one."""
-    looks: list[Look]
+    met: list[Met]
     copyright_years: dict[int, int]
     """By the place of their token."""
     plan: Plan
@@ -108,9 +110,16 @@ _numbers: dict[tuple[str | bool | int, ...], int] = {}
 _copyright_signs: set[int] = set()
 
 
-@lru_cache(maxsize=65536)
-def met(text: str) -> tuple[Look, int]:
-    """What a token is by itself, and the number of its role."""
+Met = tuple[int, int, tuple[Offer, ...]]
+"""What is kept of a token: the number of its role, the first year of its family, its offers.
+
+A plain tuple of plain tuples, which the garbage collector need not look through.
+"""
+_met: dict[str, Met] = {}
+
+
+def _meet(text: str) -> Met:
+    """What a token is to the reading of its marking; worked out when it is first met."""
     piece = look(text)
     fields = _role(piece)
     number = _numbers.get(fields)
@@ -119,7 +128,10 @@ def met(text: str) -> tuple[Look, int]:
         _roles.append(Role(*fields))
         if piece.kind == "copyright":
             _copyright_signs.add(number)
-    return piece, number
+    if len(_met) >= _MOST_MET:
+        _met.clear()
+    met = _met[text] = (number, piece.first_year, piece.offers)
+    return met
 
 
 def _role(
@@ -162,12 +174,11 @@ def forget() -> None:
 def layout_of(text: str) -> Layout:
     """The tokens of a plain text, what each is, and what stands around it."""
     texts, starts, lines = _split(text)
-    pairs = [met(piece) for piece in texts]
-    looks = [piece for piece, _ in pairs]
-    roles = tuple([number for _, number in pairs])
-    years = {} if _copyright_signs.isdisjoint(roles) else _copyright_years(looks)
+    met = [_met.get(piece) or _meet(piece) for piece in texts]
+    roles = tuple([number for number, _, _ in met])
+    years = {} if _copyright_signs.isdisjoint(roles) else _copyright_years(texts, roles)
     plan_of = _plan if len(roles) <= _MOST_KEPT else _plan.__wrapped__
-    return Layout(texts, starts, lines, looks, years, plan_of(roles, tuple(lines), tuple(years)))
+    return Layout(texts, starts, lines, met, years, plan_of(roles, tuple(lines), tuple(years)))
 
 
 def _split(text: str) -> tuple[list[str], list[int], list[int]]:
@@ -198,18 +209,18 @@ def _split(text: str) -> tuple[list[str], list[int], list[int]]:
     )
 
 
-def _copyright_years(looks: Sequence[Look]) -> dict[int, int]:
+def _copyright_years(texts: Sequence[str], roles: Sequence[int]) -> dict[int, int]:
     """Years behind a copyright sign, with at most two words between."""
     years: dict[int, int] = {}
     reach = 0
-    for place, piece in enumerate(looks):
-        if piece.kind == "copyright":
+    for place, text in enumerate(texts):
+        if roles[place] in _copyright_signs:
             reach = 3
         elif reach:
             reach -= 1
-            if _COPYRIGHT_YEAR.fullmatch(piece.text):
-                figures = piece.text.strip("',.")
-                if len(figures) == 4 or looks[place - 1].kind == "copyright":
+            if _COPYRIGHT_YEAR.fullmatch(text):
+                figures = text.strip("',.")
+                if len(figures) == 4 or roles[place - 1] in _copyright_signs:
                     years[place] = int(figures) + (1900 if len(figures) == 2 else 0)
                     reach = 3
     return years

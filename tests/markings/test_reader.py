@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from provenance.markings import reader
 from provenance.markings.houses import house_of
-from provenance.markings.reader import LONGEST, MOST_READINGS, read_marking
+from provenance.markings.reader import LONGEST, MOST_READINGS, read_marking, read_markings
 from provenance.markings.reading import MarkingReading
 from provenance.markings.schemes import all_schemes
 
@@ -226,6 +226,27 @@ def test_reading_explains_itself() -> None:
     assert kinds == [("SN7432N", "part number"), ("7841", "date"), ("JAPAN", "country")]
     assert all(token.why for token in reading.tokens)
     assert reading.readings[0].why
+
+
+def test_many_are_read_as_each_is() -> None:
+    markings = [*mutated(300, 7), "SN7432N 7841", "SN7432N 7841"]
+    reader.forget()
+    one_by_one = [read(marking, 1984) for marking in markings]
+    reader.forget()
+    together = list(read_markings(markings, near=1984, today=TODAY))
+    assert together == one_by_one
+    assert [one.tokens for one in together] == [one.tokens for one in one_by_one]
+
+
+def test_what_was_read_before_changes_nothing() -> None:
+    """Readings are kept by what bounds them, and house schemes take part each time."""
+    house = house_of({"name": "studio A", "pattern": "K{year1}{week}-##"})
+    marking = "QX12 K841-07"
+    plain, housed = read(marking), read_marking(marking, today=TODAY, houses=[house])
+    assert plain != housed
+    assert read(marking) == plain
+    assert read_marking(marking, today=TODAY, years=(1980, 1989)).readings != plain.readings
+    assert read_marking(marking, today=TODAY, houses=[house]) == housed
 
 
 def test_lines_are_counted() -> None:
