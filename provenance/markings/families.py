@@ -70,6 +70,8 @@ def _starts(pattern: str) -> set[str]:
     (['7'], ['9', 'A', 'B', 'C'], ['5', 'Z'])
     """
     first, rest = pattern[0], pattern[1:]
+    if first.isalnum() and not rest.startswith("?"):
+        return {first}
     if first == "(":
         depth, place, branches = 1, 1, [1]
         while depth:

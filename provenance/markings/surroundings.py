@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -226,36 +226,26 @@ def _copyright_years(texts: Sequence[str], roles: Sequence[int]) -> dict[int, in
     return years
 
 
-class _Row(NamedTuple):
+class _Row:
     """A row of roles with what is known of it as a whole."""
 
-    roles: list[Role]
-    lines: Mapping[int, int]
-    """The line of each token, and nothing where there is but one line."""
-    on_line: Mapping[int, int]
-    """Tokens by line."""
-    parts: list[int]
-    """Places of part numbers."""
-    certain: set[int]
-    supply: bool
-    quantities: int
-    """How many numbers with their unit there are."""
+    def __init__(self, roles: list[Role], lines: Sequence[int]) -> None:
+        self.roles = roles
+        self.lines = dict(enumerate(lines))
+        """The line of each token, and nothing where there is but one line."""
+        self.on_line = Counter(lines)
+        """Tokens by line."""
+        self.parts = [place for place, role in enumerate(roles) if role.kind == "part"]
+        self.certain = {place for place in self.parts if roles[place].certain}
+        self.supply = any(roles[place].supply for place in self.parts)
+        self.quantities = sum(role.kind == "quantity" for role in roles)
 
 
 @lru_cache(maxsize=16384)
 def _plan(numbers: tuple[int, ...], lines: tuple[int, ...], taken: tuple[int, ...]) -> Plan:
     """The circumstances in a row of roles. ``taken`` are the places of copyright years."""
     roles = [_roles[number] for number in numbers]
-    parts = [place for place, role in enumerate(roles) if role.kind == "part"]
-    row = _Row(
-        roles,
-        dict(enumerate(lines)),
-        Counter(lines),
-        parts,
-        {place for place in parts if roles[place].certain},
-        any(roles[place].supply for place in parts),
-        sum(role.kind == "quantity" for role in roles),
-    )
+    row = _Row(roles, lines)
     spots, ends = [], []
     for place, role in enumerate(roles):
         if place in taken:
@@ -275,7 +265,7 @@ def _plan(numbers: tuple[int, ...], lines: tuple[int, ...], taken: tuple[int, ..
         tuple(spots),
         tuple(ends),
         _against(row),
-        tuple(parts),
+        tuple(row.parts),
         len(roles) == 1 and roles[0].is_cell,
     )
 

@@ -10,9 +10,9 @@ import csv
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from typing import NamedTuple
 
 from provenance.markings.families import FamilyMatch, family_of
 from provenance.markings.quantities import Firmness, firmness
@@ -61,8 +61,7 @@ Offer = tuple[Bare, tuple[str, ...], float]
 """A proposal; its form and the circumstances of the token itself; a factor for what is unread."""
 
 
-@dataclass(slots=True)
-class Look:
+class Look(NamedTuple):
     """What a token is by itself."""
 
     text: str
