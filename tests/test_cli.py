@@ -141,12 +141,14 @@ def test_read_refuses_arguments_that_make_no_sense(
 
 
 def test_many_markings_from_standard_input_give_a_row_each() -> None:
-    done = started("read", "-", "--near", "1978", stdin=None, input="LF353N / 8021\n\n=2+3\n7841\n")
+    lines = "LF353N / 8021\n\n=2+3\n7841\n＝2+3\n"
+    done = started("read", "-", "--near", "1978", stdin=None, input=lines)
     rows = list(csv.DictReader(io.StringIO(done.stdout)))
     assert done.stderr == ""
-    assert [row["row"] for row in rows] == ["1", "2", "3", "4"]
-    assert [row["first"][:4] for row in rows] == ["1980", "", "", "1978"]
-    assert rows[2]["marking"] == "'=2+3"  # no spreadsheet takes it for a formula
+    assert [row["row"] for row in rows] == ["1", "2", "3", "4", "5"]
+    assert [row["first"][:4] for row in rows] == ["1980", "", "", "1978", ""]
+    # No spreadsheet takes them for formulas, be the sign of ordinary width or full width.
+    assert [rows[2]["marking"], rows[4]["marking"]] == ["'=2+3", "'＝2+3"]
 
 
 def test_many_markings_in_json_give_a_line_each() -> None:

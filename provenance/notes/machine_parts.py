@@ -14,8 +14,9 @@ from provenance.errors import ProvenanceError
 from provenance.notes import words
 from provenance.notes.machine import machine_summary
 from provenance.notes.reasons import why_text
-from provenance.notes.record import neutral, parts_csv
+from provenance.notes.record import parts_csv
 from provenance.notes.screen import wrapped
+from provenance.notes.spreadsheet import cell
 
 if TYPE_CHECKING:
     from provenance.census.machine import MachineFinding
@@ -50,6 +51,6 @@ def machine_parts_csv(found: MachineFinding) -> str:
         heading, *parts = csv.reader(io.StringIO(parts_csv(finding), newline=""))
         if number == 0:
             rows.writerow(["board", *heading])
-        title = neutral(words.visible(board.title))
+        title = cell(board.title)
         rows.writerows([title, *part] for part in parts)
     return out.getvalue()

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, TextIO, TypeVar
 from provenance.errors import ProvenanceError
 from provenance.notes import words
 from provenance.notes.reading_text import reading_record, typed_marking
+from provenance.notes.spreadsheet import cell
 
 if TYPE_CHECKING:
     from provenance.markings.reading import MarkingReading
@@ -26,9 +27,6 @@ T = TypeVar("T")
 
 COLUMNS = ("row", "marking", "text", "scheme", "first", "last", "probability", "no_date")
 """``text`` to ``probability`` are of the best reading, and empty where there is none."""
-
-_FORMULA = ("=", "+", "-", "@")
-"""What a spreadsheet takes for a formula at the start of a cell. Source: OWASP, 'CSV Injection'."""
 
 
 @contextmanager
@@ -116,28 +114,19 @@ def write_rows(
 
 
 def _row(reading: MarkingReading) -> tuple[str, ...]:
-    marking, no_date = harmless(words.visible(reading.marking)), f"{reading.no_date:.4f}"
+    marking, no_date = cell(reading.marking), f"{reading.no_date:.4f}"
     best = reading.best
     if best is None:
         return (marking, "", "", "", "", "", no_date)
     return (
         marking,
-        harmless(words.visible(best.text)),
+        cell(best.text),
         best.scheme,
         best.first.isoformat(),
         best.last.isoformat(),
         f"{best.probability:.4f}",
         no_date,
     )
-
-
-def harmless(cell: str) -> str:
-    """A cell that no spreadsheet takes for a formula: an apostrophe comes first where one could.
-
-    >>> harmless("=1+1"), harmless("7841")
-    ("'=1+1", '7841')
-    """
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell
 
 
 def with_progress(rows: Iterable[T], *, every: int = 500) -> Iterator[T]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import re
 from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -18,6 +17,7 @@ from uuid import NAMESPACE_OID, uuid5
 
 from provenance.notes import words
 from provenance.notes.note import note
+from provenance.notes.spreadsheet import cell
 from provenance.notes.statements import claims, standings, window
 from provenance.weeks import edtf_interval
 
@@ -57,8 +57,6 @@ ADDED = ("add", "fit", "instal")
 REMOVED = ("remov", "taken out", "took out")
 """What a stated work did, by the words it uses; any other work is recorded as a modification with
 nothing added or removed."""
-
-_FORMULA = re.compile(r"^[=+\-@＝＋－＠]")
 
 
 # ---- Linked Art ------------------------------------------------------------------------------
@@ -329,12 +327,12 @@ def parts_csv(finding: Finding) -> str:
     rows.writerow(COLUMNS)
     for part in finding.parts:
         mine = [w for w in known if {part.ref, part.section, part.group} & {*w.parts, *w.groups}]
-        rows.writerow(map(neutral, (*_row(part), _works_cell(mine))))
+        rows.writerow(map(cell, (*_row(part), _works_cell(mine))))
     surveyed = {name for p in finding.parts for name in (p.ref, p.section, p.group)}
     others = dict.fromkeys(ref for w in known for ref in w.parts if ref not in surveyed)
     for ref in others:
         mine = [w for w in known if ref in w.parts]
-        rows.writerow(map(neutral, (ref, *[""] * (len(COLUMNS) - 2), _works_cell(mine))))
+        rows.writerow(map(cell, (ref, *[""] * (len(COLUMNS) - 2), _works_cell(mine))))
     return out.getvalue()
 
 
@@ -362,20 +360,6 @@ def _works_cell(works: Iterable[LaterWork]) -> str:
     return "; ".join(
         f"{w.edtf}: {w.done or 'worked on'}" + (f", by {w.by}" if w.by else "") for w in works
     )
-
-
-def neutral(cell: str) -> str:
-    """A cell that no spreadsheet takes for a formula.
-
-    Numbers stay as they are. Source: OWASP, CSV Injection (cells that begin with = + - @).
-
-    >>> neutral("=1+1"), neutral("-3.5"), neutral("7912"), neutral("-2+3")
-    ("'=1+1", '-3.5', '7912', "'-2+3")
-    """
-    text = words.visible(cell)
-    if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text):
-        return text
-    return f"'{text}" if _FORMULA.match(text.lstrip()) else text
 
 
 def finding_json(finding: Finding) -> str:

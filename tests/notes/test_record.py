@@ -21,7 +21,7 @@ from rdflib import Graph, Literal, Namespace, URIRef
 from rdflib.namespace import RDF
 
 from provenance.inference.finding import Finding
-from provenance.notes import record
+from provenance.notes import record, spreadsheet
 from tests.notes import boards
 from tests.notes.strategies import cases
 
@@ -202,8 +202,8 @@ def test_no_cell_is_a_formula(case: boards.Case) -> None:
 
 
 def test_a_number_with_no_formula_in_it_is_left_alone() -> None:
-    assert record.neutral("-25.0") == "-25.0"
-    assert record.neutral("-25x0") == "'-25x0"
+    assert spreadsheet.cell("-25.0") == "-25.0"
+    assert spreadsheet.cell("-25x0") == "'-25x0"
 
 
 def test_the_table_has_every_part_and_the_owners_repairs() -> None:
