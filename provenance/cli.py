@@ -144,7 +144,7 @@ def read(
                 as_json=as_json,
             )
         return
-    from provenance.notes.reading_text import typed_marking
+    from provenance.survey.typed import typed_marking
 
     reading = read_one(typed_marking(marking or ""))
     if as_json:

@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING, TextIO, TypeVar
 
 from provenance.errors import ProvenanceError
 from provenance.notes import words
-from provenance.notes.reading_text import reading_record, typed_marking
+from provenance.notes.reading_text import reading_record
 from provenance.notes.spreadsheet import cell
+from provenance.survey.typed import typed_marking
 
 if TYPE_CHECKING:
     from provenance.markings.reading import MarkingReading

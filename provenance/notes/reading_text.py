@@ -6,7 +6,6 @@ numbers and dates in words from ``provenance.notes.words``. Light to import: no 
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
@@ -22,17 +21,6 @@ MOST_SHOWN = 6
 
 NEGLIGIBLE = 0.01
 """A reading below this, 'exceptionally unlikely' (IPCC 2010), is counted with the rest."""
-
-_LINE_END = re.compile(r"\r\n|\r|\n|\s/\s")
-
-
-def typed_marking(text: str) -> str:
-    """A marking as typed on one line, with ' / ' between its lines as in the survey file.
-
-    >>> typed_marking("LF353N / 8021 ")
-    'LF353N\\n8021'
-    """
-    return "\n".join(line for piece in _LINE_END.split(text) if (line := piece.strip()))
 
 
 def reading_text(reading: MarkingReading, width: int = 80) -> str:

@@ -35,6 +35,7 @@ from provenance.errors import ProvenanceError
 from provenance.markings.houses import House, house_of
 from provenance.survey.checks import MOST_PARTS, first_disagreement
 from provenance.survey.dates import DateError, Days, edtf_days, in_edtf
+from provenance.survey.typed import typed_marking
 from provenance.survey.wording import CONTROL, NO_MARKING, article, nearest, one_of, shown, wrong
 
 if TYPE_CHECKING:
@@ -92,9 +93,6 @@ def _name(value: object) -> str:
     return text
 
 
-_LINE_END = re.compile(r"\r\n|\r|\n|\s/\s")
-
-
 def _marking(value: object) -> str:
     """The lines of a marking, joined by line ends: from text, lines, ``a / b``, or a list."""
     if isinstance(value, list | tuple):
@@ -103,8 +101,7 @@ def _marking(value: object) -> str:
         return "\n".join(_marking(line) for line in value) if value else _marking("")
     if value is None or (isinstance(value, str) and not value.strip()):
         raise wrong("has no marking", NO_MARKING)
-    lines = (line.strip() for line in _LINE_END.split(_text(value)))
-    return "\n".join(line for line in lines if line)
+    return typed_marking(_text(value))
 
 
 def _choice(names: tuple[str, ...]) -> BeforeValidator:
