@@ -10,7 +10,6 @@ A and B. Order between sections holds for all their groups.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -18,6 +17,7 @@ from typing import TYPE_CHECKING
 import networkx as nx
 
 from provenance.errors import ProvenanceError
+from provenance.survey.prose import listed
 from provenance.survey.wording import shown
 
 if TYPE_CHECKING:
@@ -170,7 +170,7 @@ def _contradiction(
     """'fitted after' between sections that 'fitted with' makes one group."""
     after = relations[number]
     ties = _ties(relations, together, after.subject, after.object)
-    said = _listed(f"'{shown(relations[tie].sentence)}'" for tie in ties)
+    said = listed((f"'{shown(relations[tie].sentence)}'" for tie in ties), limit=_MOST_NAMED)
     return GraphError(
         f"relations: '{shown(after.sentence)}' contradicts {said}: sections that went in together "
         "cannot have gone in one after the other. Fix: take one of these relations out",
@@ -205,18 +205,11 @@ def _refuse_cycle(
         numbers.append(step)
         reached, left = relations[step].subject, relations[following].object
         numbers += _ties(relations, together, reached, left)
-    said = _listed(f"'{shown(relations[number].sentence)}'" for number in numbers)
+    said = listed(
+        (f"'{shown(relations[number].sentence)}'" for number in numbers), limit=_MOST_NAMED
+    )
     raise GraphError(
         f"relations: {said} form a circle, so none of these sections could have gone in first. "
         "Fix: take one of these relations out or turn it round",
         tuple(numbers),
     )
-
-
-def _listed(items: Iterable[str]) -> str:
-    """Items in a sentence: ``a, b and c``; of very many, the first few."""
-    named = list(items)
-    if len(named) > _MOST_NAMED:
-        named = [*named[:_MOST_NAMED], f"{len(named) - _MOST_NAMED} more"]
-    *most, last = named
-    return f"{', '.join(most)} and {last}" if most else last

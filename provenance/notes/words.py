@@ -13,6 +13,8 @@ from calendar import monthrange
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
+from provenance.survey.prose import listed as listed  # noqa: PLC0414 - a word of this module too
+
 PROBABILITY_WORDS: tuple[tuple[float, str], ...] = (
     (0.99, "virtually certain"),
     (0.95, "extremely likely"),
@@ -331,23 +333,6 @@ def compact(first: date, last: date) -> str:
         return f"{first:%Y-%m}..{last:%Y-%m}"
     same_month = (first.year, first.month) == (last.year, last.month)
     return f"{first}..{last:%d}" if same_month else f"{first}..{last:%m-%d}"
-
-
-def listed(items: Iterable[str], *, limit: int | None = None, last: str = "and") -> str:
-    """A list in prose; with a limit, the rest is counted.
-
-    >>> listed(["U1"]), listed(["U1", "U2"]), listed(["U1", "U2", "U3"])
-    ('U1', 'U1 and U2', 'U1, U2 and U3')
-    >>> listed(["U1", "U2", "U3", "U4"], limit=2), listed([])
-    ('U1, U2 and 2 others', '')
-    """
-    names = list(items)
-    if limit is not None and len(names) > limit + 1:
-        rest = len(names) - limit
-        names = [*names[:limit], f"{rest} others"]
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} {last} {names[-1]}"
 
 
 def natural(text: str) -> tuple[tuple[bool, int, str], ...]:

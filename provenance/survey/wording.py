@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from pydantic_core import PydanticCustomError
 
 from provenance.errors import safe
+from provenance.survey.prose import listed
 
 _LONGEST_SHOWN = 60
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
@@ -44,13 +45,12 @@ def nearest(name: str, names: Iterable[str]) -> str | None:
 
 
 def one_of(names: Iterable[str]) -> str:
-    """Names in a sentence.
+    """Names to choose from, in a sentence.
 
     >>> one_of(["factory", "hand", "unclear"])
     'factory, hand or unclear'
     """
-    listed = list(names)
-    return " or ".join(part for part in (", ".join(listed[:-1]), listed[-1]) if part)
+    return listed(names, last="or")
 
 
 def article(noun: str) -> str:
