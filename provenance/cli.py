@@ -332,15 +332,7 @@ def _deliver(text: str, survey: Path, out: Path | None, force: bool) -> None:
 
 def _draw(finding: Finding, plot: Path, survey: Path, force: bool) -> None:
     """Draw the timeline beside the printed answer; whole or not at all, as any output."""
-    from tempfile import TemporaryDirectory
-
-    from provenance.notes.plots import save_plot
-    from provenance.survey.whole import write_whole_bytes
-
-    with TemporaryDirectory() as folder:
-        drawn = Path(folder) / f"plot{plot.suffix}"
-        save_plot(finding, drawn)
-        write_whole_bytes(plot, drawn.read_bytes(), overwrite=force, inputs=[survey])
+    provenance.save_plot(finding, plot, overwrite=force, inputs=[survey])
     typer.echo(f"Wrote {_shown(plot)}.", err=True)
 
 

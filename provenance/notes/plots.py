@@ -11,12 +11,13 @@ import io
 import math
 import re
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from html import escape
 from itertools import groupby, pairwise
+from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -674,11 +675,19 @@ FIGURES: dict[str, Callable[[Finding], Figure]] = {
 FORMATS = ("png", "svg", "pdf")
 
 
-def save_plot(finding: Finding, path: Path, what: str = "timeline") -> None:
+def save_plot(
+    finding: Finding,
+    path: Path,
+    what: str = "timeline",
+    *,
+    overwrite: bool = False,
+    inputs: Iterable[str | PathLike[str]] = (),
+) -> None:
     """Write the timeline, or with ``what="board"`` the map, as PNG, SVG or PDF by the suffix.
 
-    The file is written whole or not at all, and the same finding gives the same bytes. Raises
-    ProvenanceError for another suffix.
+    The file is written whole or not at all, and the same finding gives the same bytes. Refuses an
+    existing file unless ``overwrite``, and each of ``inputs`` in any case, as ``write_whole`` does.
+    Raises ProvenanceError for another suffix, OutputError where nothing was written.
     """
     form = path.suffix.lower().removeprefix(".")
     if form not in FORMATS:
@@ -686,7 +695,8 @@ def save_plot(finding: Finding, path: Path, what: str = "timeline") -> None:
             f"{path}: a plot cannot be written as {path.suffix or 'a file without a suffix'!r}. "
             f"Fix: end the name in .png, .svg or .pdf"
         )
-    write_whole_bytes(path, _plot_bytes(FIGURES[what](finding), form), overwrite=True)
+    drawn = _plot_bytes(FIGURES[what](finding), form)
+    write_whole_bytes(path, drawn, overwrite=overwrite, inputs=inputs)
 
 
 def _plot_bytes(figure: Figure, form: str) -> bytes:

@@ -12,11 +12,12 @@ from pathlib import Path
 import matplotlib as mpl
 import pytest
 from hypothesis import HealthCheck, given, settings
+from matplotlib import pyplot
 from matplotlib.axes import Axes
 from matplotlib.colors import to_rgb
 from matplotlib.dates import date2num
 
-from provenance.errors import ProvenanceError
+from provenance.errors import OutputError, ProvenanceError
 from provenance.inference.finding import WeekProbability
 from provenance.notes import plots, words
 from tests.notes import boards
@@ -130,10 +131,10 @@ def test_areas_do_not_overlap_and_stay_on_the_map() -> None:
 
 
 def test_drawing_into_given_axes_keeps_them() -> None:
-    figure, (left, right) = mpl.pyplot.subplots(1, 2)
+    figure, (left, right) = pyplot.subplots(1, 2)
     assert plots.plot_timeline(boards.all_original().finding, left) is left
     assert plots.plot_board(boards.all_original().finding, right) is right
-    mpl.pyplot.close(figure)
+    pyplot.close(figure)
 
 
 @pytest.mark.parametrize("what", ["timeline", "board"])
@@ -223,6 +224,20 @@ def test_a_plot_is_saved_by_its_suffix_and_is_the_same_each_time(
     plots.save_plot(finding, two)
     assert one.read_bytes().startswith(start)
     assert one.read_bytes() == two.read_bytes()
+
+
+def test_a_plot_is_never_drawn_over_a_file_unless_told_nor_over_an_input(tmp_path: Path) -> None:
+    finding = boards.all_original().finding
+    path = tmp_path / "plot.svg"
+    path.write_text("old")
+    with pytest.raises(OutputError, match="is there already"):
+        plots.save_plot(finding, path)
+    with pytest.raises(OutputError, match="never written over"):
+        plots.save_plot(finding, path, overwrite=True, inputs=[path])
+    assert path.read_text() == "old"
+    plots.save_plot(finding, path, overwrite=True)
+    assert path.read_text().startswith("<?xml")
+    assert list(tmp_path.iterdir()) == [path]
 
 
 def test_another_suffix_is_refused_and_nothing_is_written(tmp_path: Path) -> None:
