@@ -21,9 +21,10 @@ import provenance
 from provenance.errors import ProvenanceError, SurveyError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from provenance import Finding, Machine, MachineFinding, Survey
+    from provenance.survey.files import Loaded
 
 app = typer.Typer(
     name="provenance",
@@ -186,9 +187,12 @@ def date(
     whether they belong together.
     """
 
+    loaded = _loaded(file)
+
     def board(finding: Finding, survey: Survey) -> str:
         if plot is not None:
-            _draw(finding, plot, file, force)
+            provenance.save_plot(finding, plot, overwrite=force, inputs=loaded.files)
+            typer.echo(f"Wrote {_shown(plot)}.", err=True)
         if as_json:
             return provenance.finding_json(finding)
         return provenance.screen_text(finding, survey, colour=_colour())
@@ -200,7 +204,7 @@ def date(
             return provenance.json_text(finding.model_dump(mode="json"))
         return provenance.machine_screen_text(finding, machine, colour=_colour())
 
-    _say(_told(file, board, machine, reasons=as_json), document=as_json)
+    _say(_told(loaded.record, board, machine, reasons=as_json), document=as_json)
 
 
 @app.command()
@@ -217,7 +221,7 @@ def why(
     """
     _say(
         _told(
-            file,
+            provenance.load(file),
             lambda finding, survey: provenance.why_text(finding, survey, ref),
             lambda finding, machine: provenance.machine_why_text(finding, machine, ref),
             reasons=ref is None,
@@ -241,13 +245,15 @@ def note(
     force: Force = False,
 ) -> None:
     """Write a note for a listing, owner or archive."""
+    loaded = _loaded(file)
     text = _told(
-        file,
+        loaded.record,
         lambda finding, survey: provenance.note(finding, survey, for_, form, templates),
         lambda finding, machine: provenance.machine_note(finding, machine, for_, form, templates),
         reasons=for_ != "listing",
     )
-    _deliver(text, file, out, force)
+    wording = templates.rglob("*.j2") if templates else ()
+    _deliver(text, (*loaded.files, *wording), out, force)
 
 
 @app.command()
@@ -278,7 +284,9 @@ def record(
             return provenance.machine_parts_csv(finding)
         return provenance.json_text(finding.model_dump(mode="json"))
 
-    _deliver(_told(file, board, machine, reasons=form == "json"), file, out, force)
+    loaded = _loaded(file)
+    text = _told(loaded.record, board, machine, reasons=form == "json")
+    _deliver(text, loaded.files, out, force)
 
 
 @app.command()
@@ -292,48 +300,46 @@ def report(
     One HTML file that needs no network: timeline, board map, summary, parts, rival accounts,
     reasons, cautions, the note, and the records to copy.
     """
+    loaded = _loaded(file)
     text = _told(
-        file,
-        provenance.report_html,
-        provenance.machine_report_html,
-        reasons=True,
+        loaded.record, provenance.report_html, provenance.machine_report_html, reasons=True
     )
-    _deliver(text, file, out, force)
+    _deliver(text, loaded.files, out, force)
 
 
 # ---- shared by the commands ------------------------------------------------------------------
 
 
+def _loaded(file: Path) -> Loaded:
+    """What a file records, with every file read for it, none of which is written over."""
+    from provenance.survey.files import load_with_files
+
+    return load_with_files(file)
+
+
 def _told(
-    file: Path,
+    record: Survey | Machine,
     board: Callable[[Finding, Survey], str],
     machine: Callable[[MachineFinding, Machine], str],
     *,
     reasons: bool,
 ) -> str:
-    """Date what a file records, and tell it as one board or as a machine of several.
+    """Date what was recorded, and tell it as one board or as a machine of several.
 
     ``reasons`` takes some tens of further runs of the inference.
     """
-    loaded = provenance.load(file)
-    if isinstance(loaded, provenance.Survey):
-        return board(provenance.date_board(loaded, reasons=reasons), loaded)
-    return machine(provenance.date_machine(loaded, reasons=reasons), loaded)
+    if isinstance(record, provenance.Survey):
+        return board(provenance.date_board(record, reasons=reasons), record)
+    return machine(provenance.date_machine(record, reasons=reasons), record)
 
 
-def _deliver(text: str, survey: Path, out: Path | None, force: bool) -> None:
+def _deliver(text: str, read: Iterable[Path], out: Path | None, force: bool) -> None:
     """To the file that was asked for, whole or not at all; else to standard output."""
     if out is None:
         _say(text, document=True)
         return
-    provenance.write_whole(out, text, overwrite=force, inputs=[survey])
+    provenance.write_whole(out, text, overwrite=force, inputs=read)
     typer.echo(f"Wrote {_shown(out)}.")
-
-
-def _draw(finding: Finding, plot: Path, survey: Path, force: bool) -> None:
-    """Draw the timeline beside the printed answer; whole or not at all, as any output."""
-    provenance.save_plot(finding, plot, overwrite=force, inputs=[survey])
-    typer.echo(f"Wrote {_shown(plot)}.", err=True)
 
 
 def _say(text: str, *, document: bool = False) -> None:

@@ -425,6 +425,34 @@ def test_no_output_goes_over_the_survey_even_when_forced(
     assert board.read_text() == BOARD
 
 
+@pytest.mark.parametrize("words", OUTPUTS, ids=" ".join)
+def test_no_output_of_a_machine_goes_over_the_survey_of_a_board(
+    words: list[str], board: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    name, *options = words
+    machine = tmp_path / "machine.yaml"
+    machine.write_text("boards:\n  - board.json\n")
+    (tmp_path / "link.json").symlink_to(board)
+    for out in (board, tmp_path / "link.json", machine):
+        assert run([name, str(machine), *options, "-o", str(out), "--force"]) == 2
+        assert capsys.readouterr().err == (
+            f"provenance: {out}: is a file that this was made from, and is never written over. "
+            "Fix: give another name\n"
+        )
+    assert board.read_text() == BOARD
+    assert machine.read_text() == "boards:\n  - board.json\n"
+
+
+def test_no_note_goes_over_a_template_it_was_made_with(board: Path, tmp_path: Path) -> None:
+    template = tmp_path / "wording" / "listing.j2"
+    template.parent.mkdir()
+    template.write_text("{{ title }}\n")
+    ask = ["note", str(board), "--for", "listing", "--templates", str(template.parent)]
+    assert run([*ask, "-o", str(template), "--force"]) == 2
+    assert template.read_text() == "{{ title }}\n"
+    assert run([*ask, "-o", str(template.with_name("out.md")), "--force"]) == 0
+
+
 def test_an_output_that_cannot_be_written_leaves_nothing(
     board: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

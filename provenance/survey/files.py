@@ -12,8 +12,9 @@ import hashlib
 import json
 import os
 import stat
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from provenance.errors import OutputError, SurveyError, safe
 from provenance.survey.complaints import validated
@@ -31,11 +32,13 @@ from provenance.survey.whole import write_whole, write_whole_bytes
 from provenance.survey.wording import nearest, one_of, shown
 
 __all__ = [
+    "Loaded",
     "OutputError",
     "SurveyError",
     "fingerprint",
     "load",
     "load_survey",
+    "load_with_files",
     "template_text",
     "write_whole",
     "write_whole_bytes",
@@ -80,23 +83,41 @@ def load_survey(path: str | os.PathLike[str]) -> Survey:
 
 def load(path: str | os.PathLike[str]) -> Survey | Machine:
     """A survey, or a machine of several boards. Raises SurveyError."""
+    return load_with_files(path).record
+
+
+class Loaded(NamedTuple):
+    """What a file records, and every file that was read for it."""
+
+    record: Survey | Machine
+    files: tuple[Path, ...]
+
+
+def load_with_files(path: str | os.PathLike[str]) -> Loaded:
+    """What ``load`` gives, with the files it was read from: of a machine also those of its boards.
+
+    For a caller that writes, so that none of them is written over. Raises SurveyError.
+    """
     path = Path(path)
     document = _document(path)
     data = document.data
-    if isinstance(data, dict) and ("boards" in data or "machine" in data):
-        return validated(Machine, _with_boards(data, path, document), document, _name(path))
-    return validated(Survey, data, document, _name(path))
+    if isinstance(data, dict) and _is_machine(data):
+        whole, named = _with_boards(data, path, document)
+        return Loaded(validated(Machine, whole, document, _name(path)), (path, *named))
+    return Loaded(validated(Survey, data, document, _name(path)), (path,))
 
 
-def _with_boards(data: dict[str, Any], path: Path, document: Document) -> dict[str, Any]:
-    """A machine's data with every named survey file read.
+def _is_machine(data: dict[str, Any]) -> bool:
+    return "boards" in data or "machine" in data
 
-    A named file lies in the machine file's folder or below and is the survey of one board, so
-    that nothing is read from elsewhere and no file can include itself.
-    """
+
+def _with_boards(
+    data: dict[str, Any], path: Path, document: Document
+) -> tuple[dict[str, Any], list[Path]]:
+    """A machine's data with every survey file that it names read, and those files."""
     boards = data.get("boards")
     if not isinstance(boards, list):
-        return data
+        return data, []
     if len(boards) > MOST_BOARDS:
         raise SurveyError(
             f"holds {len(boards):,} boards; {MOST_BOARDS} is the most",
@@ -105,8 +126,7 @@ def _with_boards(data: dict[str, Any], path: Path, document: Document) -> dict[s
             "boards",
             "make one file for each machine",
         )
-    folder = path.resolve().parent
-    seen: set[Path] = set()
+    named: list[Path] = []
     read: list[Any] = []
     for index, board in enumerate(boards):
         if not isinstance(board, str):
@@ -117,37 +137,47 @@ def _with_boards(data: dict[str, Any], path: Path, document: Document) -> dict[s
             place = ("boards", index)
             return SurveyError(message, _name(path), document.line(place), in_words(place), fix)
 
-        if Path(board).is_absolute():
-            raise refused(
-                f"'{shown(board)}' is an absolute path", "give the path from this file's folder"
-            )
-        try:
-            target = (folder / board).resolve()
-            there = target.exists()
-        except (OSError, ValueError):
-            target, there = folder / "-", False
-        if not target.is_relative_to(folder):
-            raise refused(
-                f"'{shown(board)}' lies outside the folder of this file",
-                "put the survey beside this file or in a folder below it",
-            )
-        if target in seen:
+        target = _board_file(board, path.resolve().parent, refused)
+        if target in named:
             raise refused(f"'{shown(board)}' is named twice", "name each survey once")
-        if not there:
-            near = _near(target, folder)
-            raise refused(
-                f"there is no file '{shown(board)}' beside this one",
-                f"write {shown(near)}" if near else "give the path from this file's folder",
-            )
-        seen.add(target)
+        named.append(target)
         inner = _document(target, path.parent / board)
-        if isinstance(inner.data, dict) and ("boards" in inner.data or "machine" in inner.data):
+        if isinstance(inner.data, dict) and _is_machine(inner.data):
             raise refused(
                 f"'{shown(board)}' is itself a machine of several boards",
                 "name the surveys of its boards here",
             )
         read.append(validated(Survey, inner.data, inner, _name(path.parent / board)))
-    return {**data, "boards": read}
+    return {**data, "boards": read}, named
+
+
+def _board_file(name: str, folder: Path, refused: Callable[[str, str], SurveyError]) -> Path:
+    """The survey file that a machine's file in a folder names.
+
+    It lies in that folder or below and is the survey of one board, so that nothing is read from
+    elsewhere and no file can include itself.
+    """
+    if Path(name).is_absolute():
+        raise refused(
+            f"'{shown(name)}' is an absolute path", "give the path from this file's folder"
+        )
+    try:
+        target = (folder / name).resolve()
+        there = target.exists()
+    except (OSError, ValueError):
+        target, there = folder / "-", False
+    if not target.is_relative_to(folder):
+        raise refused(
+            f"'{shown(name)}' lies outside the folder of this file",
+            "put the survey beside this file or in a folder below it",
+        )
+    if not there:
+        near = _near(target, folder)
+        raise refused(
+            f"there is no file '{shown(name)}' beside this one",
+            f"write {shown(near)}" if near else "give the path from this file's folder",
+        )
+    return target
 
 
 def _near(target: Path, folder: Path) -> str | None:

@@ -24,8 +24,8 @@ def write_whole(
 ) -> None:
     """Write a text file whole or not at all, in UTF-8.
 
-    Refuses an existing file unless ``overwrite``, and each of ``inputs`` (the survey itself) in
-    any case. Raises OutputError.
+    Refuses an existing file unless ``overwrite``, and each of ``inputs`` (what it was made
+    from) in any case. Raises OutputError.
     """
     write_whole_bytes(path, text.encode("utf-8"), overwrite=overwrite, inputs=inputs)
 
@@ -73,7 +73,7 @@ def _refuse_target(
         with contextlib.suppress(OSError):
             if os.path.samefile(source, target):
                 raise OutputError(
-                    f"{name}: is the survey itself, which is never written over. "
+                    f"{name}: is a file that this was made from, and is never written over. "
                     "Fix: give another name"
                 )
     if target.is_dir():

@@ -43,7 +43,8 @@ def test_the_survey_itself_is_never_written_over(tmp_path: Path) -> None:
     os.link(survey, tmp_path / "hard.yaml")
     for name in ("s.yaml", "link.yaml", "hard.yaml"):
         assert refused(tmp_path / name, overwrite=True, inputs=[survey]) == (
-            f"{name}: is the survey itself, which is never written over. Fix: give another name"
+            f"{name}: is a file that this was made from, and is never written over. "
+            "Fix: give another name"
         )
     assert survey.read_text() == "old"
 
