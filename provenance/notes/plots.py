@@ -10,26 +10,32 @@ from __future__ import annotations
 import io
 import math
 import re
-import warnings
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from html import escape
-from itertools import groupby, pairwise
+from itertools import groupby
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import matplotlib as mpl
-import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.dates import date2num, num2date
 from matplotlib.figure import Figure
 from matplotlib.patches import FancyBboxPatch, Rectangle
 
 from provenance.errors import ProvenanceError
 from provenance.notes import words
+from provenance.notes.drawing import (
+    INK,
+    MUTED,
+    PAPER,
+    RULE,
+    day_number,
+    drawing,
+    mark_gaps,
+    set_calendar,
+    stretches,
+)
 from provenance.notes.statements import (
     Standing,
     claims,
@@ -42,7 +48,6 @@ from provenance.survey.whole import write_whole_bytes
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, WeekProbability, Window
 
-INK, MUTED, RULE, PAPER = "#1f2328", "#59636e", "#d0d7de", "#f4f6f8"
 COLOURS = {
     "original": "#0072b2",
     "later work": "#d55e00",
@@ -75,173 +80,12 @@ CSS_COLOURS = {
 }
 """What a colour becomes in a report, whose style sheet has a light and a dark set."""
 
-STYLE: Any = {
-    "font.family": "DejaVu Sans",
-    "font.size": 8.5,
-    "text.color": INK,
-    "svg.fonttype": "none",
-    "svg.hashsalt": "provenance",
-    "text.parse_math": False,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.spines.left": False,
-    "axes.edgecolor": RULE,
-    "xtick.color": MUTED,
-    "xtick.labelcolor": INK,
-    "hatch.linewidth": 0.6,
-}
-
 ROW = 0.21
 """Height of a part's row, in inches."""
 CURVE_ROWS, LABEL_ROWS = 2.7, 1.6
 """Rows taken by the curves above the lanes, and by each line of labels above those."""
 LABELS_IN_LINE = 4
 """So many labels stand in one line; more are spread over two."""
-
-
-@contextmanager
-def _drawing() -> Iterator[None]:
-    """The style, and no complaint about characters that the font has not."""
-    with mpl.rc_context(STYLE), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="Glyph .* missing from")
-        yield
-
-
-_number: Callable[[date], float] = date2num
-_moment: Callable[[float], datetime] = num2date
-
-
-def _day(number: float) -> date:
-    moment: datetime = _moment(number)
-    return moment.date()
-
-
-# ---- the calendar axis -----------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """A stretch of days in which something happened, drawn to scale."""
-
-    first: float
-    last: float
-
-    @property
-    def days(self) -> float:
-        """Its length."""
-        return self.last - self.first
-
-
-SHORTEST_STRETCH = 120.0
-LONGEST_GAP = 900.0
-"""Days. A stretch is at least so long; a longer gap between stretches is drawn shortened."""
-GAP_SHARE = 0.09
-"""What a shortened gap takes, as a share of all stretches."""
-
-
-def stretches(spans: Sequence[tuple[date, date]]) -> tuple[Stretch, ...]:
-    """The stretches of time that hold all the spans, with a margin, apart by more than a gap."""
-    ends = sorted((_number(first), _number(last)) for first, last in spans)
-    if not ends:
-        return ()
-    merged = [list(ends[0])]
-    for first, last in ends[1:]:
-        if first - merged[-1][1] <= LONGEST_GAP:
-            merged[-1][1] = max(merged[-1][1], last)
-        else:
-            merged.append([first, last])
-    total = sum(last - first for first, last in merged)
-    margin = max(20.0, 0.04 * total)
-    found = []
-    for first, last in merged:
-        short = max(0.0, SHORTEST_STRETCH - (last - first)) / 2
-        found.append(Stretch(first - margin - short, last + margin + short))
-    return tuple(found)
-
-
-def _scale(parts: tuple[Stretch, ...]) -> tuple[Any, Any]:
-    """Days and the places they are drawn at: to scale in a stretch, shortened between."""
-    total = sum(part.days for part in parts)
-    days: list[float] = []
-    places: list[float] = []
-    at = 0.0
-    for part in parts:
-        days += [part.first, part.last]
-        places += [at, at + part.days]
-        at += part.days + GAP_SHARE * total
-    return np.array(days), np.array(places)
-
-
-def _set_calendar(ax: Axes, parts: tuple[Stretch, ...], inches: float) -> None:
-    days, places = _scale(parts)
-
-    def forward(x: Any) -> Any:
-        inside = np.interp(x, days, places)
-        return inside + np.minimum(x - days[0], 0) + np.maximum(x - days[-1], 0)
-
-    def backward(y: Any) -> Any:
-        inside = np.interp(y, places, days)
-        return inside + np.minimum(y - places[0], 0) + np.maximum(y - places[-1], 0)
-
-    ax.set_xscale("function", functions=(forward, backward))
-    ax.set_xlim(days[0], days[-1])
-    ticks: list[date] = []
-    for part in parts:
-        ticks += _ticks(part, inches * part.days / places[-1])
-    labels = []
-    year = None
-    for tick in ticks:
-        whole = all(t.month == 1 for t in ticks)
-        named = str(tick.year) if whole else f"{tick:%b}"
-        labels.append(named if whole or tick.year == year else f"{named}\n{tick.year}")
-        year = tick.year
-    ax.set_xticks([_number(tick) for tick in ticks], labels)
-    ax.minorticks_off()
-
-
-_STEPS = (1, 3, 6, 12, 24, 60, 120, 240)
-"""Months between ticks."""
-
-
-def _ticks(part: Stretch, inches: float) -> list[date]:
-    """First days of months in a stretch, as many as there is room for."""
-    first = _day(part.first)
-    last = _day(part.last)
-    room = max(1, int(inches / 0.5))
-    ticks: list[date] = []
-    for step in _STEPS:
-        months = range((first.year * 12 + first.month) // step * step, last.year * 12 + 13, step)
-        ticks = [
-            day
-            for month in months
-            if first <= (day := date(month // 12, month % 12 + 1, 1)) <= last
-        ]
-        if len(ticks) <= room:
-            break
-    return ticks
-
-
-def _gaps(ax: Axes, parts: tuple[Stretch, ...]) -> None:
-    """Mark each shortened gap with its length in years."""
-    for before, after in pairwise(parts):
-        years = round((after.first - before.last) / 365.25)
-        ax.axvspan(before.last, after.first, color=RULE, alpha=0.35, lw=0, zorder=0.5)
-        ax.annotate(
-            f"{words.counted(years, 'year')}\nleft out" if years else "left out",
-            (_middle(before.last, after.first), 0),
-            xycoords=("data", "axes fraction"),
-            xytext=(0, -27),
-            textcoords="offset points",
-            ha="center",
-            va="top",
-            fontsize=7,
-            color=MUTED,
-        )
-
-
-def _middle(first: float, last: float) -> float:
-    """The middle of a shortened gap: halfway in days is halfway on paper."""
-    return (first + last) / 2
 
 
 # ---- the timeline ----------------------------------------------------------------------------
@@ -254,7 +98,7 @@ def plot_timeline(finding: Finding, ax: Axes | None = None) -> Axes:
     and marked. Above the lanes stand the posteriors of the build and of each later work, each
     drawn to its own height. Without ``ax`` a new pyplot figure is made.
     """
-    with _drawing():
+    with drawing():
         if ax is None:
             from matplotlib import pyplot as plt  # noqa: PLC0415 - only for interactive use
 
@@ -329,10 +173,10 @@ def _draw_timeline(finding: Finding, ax: Axes) -> None:
         return
     figure = ax.get_figure(root=True)
     width = figure.get_figwidth() if isinstance(figure, Figure) else 9.0
-    _set_calendar(ax, parts, width - 2.3)
+    set_calendar(ax, parts, width - 2.3)
     ax.set_yticks([])
     ax.tick_params(length=3)
-    _gaps(ax, parts)
+    mark_gaps(ax, parts)
     bottom = _lanes(ax, found)
     head = _head_rows(finding)
     ax.set_ylim(bottom, -head)
@@ -399,7 +243,7 @@ def _draw_part(ax: Axes, found: Standing, y: float) -> None:
             color=MUTED,
         )
         return
-    first, last = _number(read[0]), _number(read[1]) + 1
+    first, last = day_number(read[0]), day_number(read[1]) + 1
     ax.plot([first, last], [y, y], color=colour, lw=4, solid_capstyle="butt", alpha=0.55, zorder=3)
     ax.plot(
         [(first + last) / 2],
@@ -418,7 +262,7 @@ def _bands(ax: Axes, finding: Finding) -> None:
     said = window(finding.build.windows)
     labels: list[tuple[float, str, str]] = []
     if said is not None:
-        first, last = _number(said.first), _number(said.last) + 1
+        first, last = day_number(said.first), day_number(said.last) + 1
         colour = COLOURS["original"]
         ax.axvspan(first, last, color=colour, alpha=0.13, lw=0, zorder=1)
         name = "built" if finding.build.dated else "assumed, nothing dates it"
@@ -428,7 +272,7 @@ def _bands(ax: Axes, finding: Finding) -> None:
         span = window(work.windows)
         if span is None:
             continue
-        first, last = _number(span.first), _number(span.last) + 1
+        first, last = day_number(span.first), day_number(span.last) + 1
         colour = INK if work.known else COLOURS["later work"]
         ax.axvspan(
             first,
@@ -456,7 +300,7 @@ def _curve(ax: Axes, weeks: Sequence[WeekProbability], colour: str, line: str) -
     xs: list[float] = []
     ys: list[float] = []
     for week in shown:
-        x = _number(week.week) + 3.5
+        x = day_number(week.week) + 3.5
         if xs and x - xs[-1] > 7:  # Weeks were left out: the curve goes down to nothing between.
             xs += [xs[-1] + 7, x - 7]
             ys += [0.0, 0.0]
@@ -574,7 +418,7 @@ def plot_board(finding: Finding, ax: Axes | None = None) -> Axes:
     The map keeps the survey's order; it is no picture of where the sections lie. Without ``ax`` a
     new pyplot figure is made.
     """
-    with _drawing():
+    with drawing():
         if ax is None:
             from matplotlib import pyplot as plt  # noqa: PLC0415 - only for interactive use
 
@@ -653,7 +497,7 @@ def _draw_cell(ax: Axes, found: Standing, x: float, y: float) -> None:
 
 def timeline_figure(finding: Finding) -> Figure:
     """The timeline as a figure that belongs to no window."""
-    with _drawing():
+    with drawing():
         figure = Figure(figsize=timeline_size(finding), layout="constrained")
         _draw_timeline(finding, figure.add_subplot())
         return figure
@@ -661,7 +505,7 @@ def timeline_figure(finding: Finding) -> Figure:
 
 def board_figure(finding: Finding) -> Figure:
     """The board map as a figure that belongs to no window."""
-    with _drawing():
+    with drawing():
         figure = Figure(figsize=board_size(finding))
         _draw_board(finding, figure.add_axes((0, 0, 1, 1)))
         return figure
@@ -702,7 +546,7 @@ def save_plot(
 def _plot_bytes(figure: Figure, form: str) -> bytes:
     out = io.BytesIO()
     undated = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}
-    with _drawing():
+    with drawing():
         figure.savefig(out, format=form, dpi=160, facecolor="white", metadata=undated[form])
     return out.getvalue()
 
@@ -715,7 +559,7 @@ def plot_svg(finding: Finding, what: str = "timeline", id_: str = "") -> str:
     """
     name = f"{id_}{what}"
     out = io.StringIO()
-    with _drawing():
+    with drawing():
         FIGURES[what](finding).savefig(
             out, format="svg", transparent=True, metadata={"Date": None, "Creator": None}
         )
