@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from provenance.notes.machine import machine_screen_text as machine_screen_text
     from provenance.notes.machine_parts import machine_parts_csv as machine_parts_csv
     from provenance.notes.machine_parts import machine_why_text as machine_why_text
+    from provenance.notes.machine_plot import save_machine_plot as save_machine_plot
     from provenance.notes.note import note as note
     from provenance.notes.plots import save_plot as save_plot
     from provenance.notes.reading_text import reading_record as reading_record
@@ -92,6 +93,7 @@ _HOMES = {
     "reading_record": "notes.reading_text",
     "reading_text": "notes.reading_text",
     "report_html": "notes.report",
+    "save_machine_plot": "notes.machine_plot",
     "save_plot": "notes.plots",
     "schema_text": "survey.schema",
     "screen_text": "notes.screen",

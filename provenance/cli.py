@@ -197,12 +197,13 @@ def date(
             return provenance.finding_json(finding)
         return provenance.screen_text(finding, survey, colour=_colour())
 
-    def machine(finding: MachineFinding, machine: Machine) -> str:
+    def machine(found: MachineFinding, machine: Machine) -> str:
         if plot is not None:
-            raise ProvenanceError("a plot is of one board. Fix: name the survey of one board")
+            provenance.save_machine_plot(found, plot, overwrite=force, inputs=loaded.files)
+            typer.echo(f"Wrote {_shown(plot)}.", err=True)
         if as_json:
-            return provenance.json_text(finding.model_dump(mode="json"))
-        return provenance.machine_screen_text(finding, machine, colour=_colour())
+            return provenance.json_text(found.model_dump(mode="json"))
+        return provenance.machine_screen_text(found, machine, colour=_colour())
 
     _say(_told(loaded.record, board, machine, reasons=as_json), document=as_json)
 

@@ -386,6 +386,22 @@ def test_a_plot_is_drawn_beside_the_answer_whole_and_never_over_another(
     assert plot.read_bytes().startswith(STARTS[form])
 
 
+@pytest.mark.parametrize("form", list(STARTS))
+def test_a_plot_of_a_machine_is_drawn_beside_the_answer_and_never_over_another(
+    form: str, board: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    machine, plot = tmp_path / "machine.yaml", tmp_path / f"plot.{form}"
+    machine.write_text(f"boards:\n  - {board.name}\n  - {BOARD}\n")
+    assert run(["date", str(machine), "--plot", str(plot)]) == 0
+    assert plot.read_bytes().startswith(STARTS[form])
+    said = capsys.readouterr()
+    assert "built for one machine" in said.out
+    assert said.err == f"Wrote {plot}.\n"
+    plot.write_bytes(b"old")
+    assert run(["date", str(machine), "--plot", str(plot)]) == 2
+    assert plot.read_bytes() == b"old"
+
+
 def test_a_plot_of_another_kind_is_refused(
     board: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

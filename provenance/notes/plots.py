@@ -110,11 +110,12 @@ def plot_timeline(finding: Finding, ax: Axes | None = None) -> Axes:
 def timeline_size(finding: Finding) -> tuple[float, float]:
     """Width and height in inches that a timeline needs."""
     sections = len({part.section for part in finding.parts})
-    rows = len(finding.parts) + 1.2 * sections + _head_rows(finding)
+    rows = len(finding.parts) + 1.2 * sections + head_rows(finding)
     return 9.0, max(2.6, ROW * rows + 0.75)
 
 
-def _head_rows(finding: Finding) -> float:
+def head_rows(finding: Finding) -> float:
+    """Rows that the curves of a board and the labels above them take."""
     lines = 1 if len(_shown_works(finding)) < LABELS_IN_LINE else 2
     return CURVE_ROWS + LABEL_ROWS * lines
 
@@ -126,9 +127,13 @@ def _read(found: Standing) -> tuple[date, date] | None:
     return part.reading.first, part.reading.last
 
 
-def _spans(finding: Finding, found: Sequence[Standing]) -> list[tuple[date, date]]:
+def shown_spans(
+    finding: Finding, found: Sequence[Standing] = (), *, build: bool = True
+) -> list[tuple[date, date]]:
+    """The days that a picture of these parts, the later works and with ``build`` that needs."""
     spans = [read for s in found if (read := _read(s))]
-    for windows in (finding.build.windows, *(w.windows for w in _shown_works(finding))):
+    shown_works = (work.windows for work in _shown_works(finding))
+    for windows in (finding.build.windows, *shown_works) if build else shown_works:
         # Both: the shortest runs of weeks need not lie one within the other.
         shown = (window(windows), window(windows, 0.95))
         spans += [(said.first, said.last) for said in shown if said]
@@ -166,7 +171,7 @@ def _shown_works(finding: Finding) -> tuple[ShownWork, ...]:
 
 def _draw_timeline(finding: Finding, ax: Axes) -> None:
     found = standings(finding, None)
-    parts = stretches(_spans(finding, found))
+    parts = stretches(shown_spans(finding, found))
     if not parts:
         ax.set_axis_off()
         ax.text(0.5, 0.5, "Nothing to show on a timeline", ha="center", transform=ax.transAxes)
@@ -178,9 +183,9 @@ def _draw_timeline(finding: Finding, ax: Axes) -> None:
     ax.tick_params(length=3)
     mark_gaps(ax, parts)
     bottom = _lanes(ax, found)
-    head = _head_rows(finding)
+    head = head_rows(finding)
     ax.set_ylim(bottom, -head)
-    _bands(ax, finding)
+    draw_events(ax, finding)
     ax.legend(
         handles=_keys(ax, found),
         loc="upper center",
@@ -257,17 +262,22 @@ def _draw_part(ax: Axes, found: Standing, y: float) -> None:
     )
 
 
-def _bands(ax: Axes, finding: Finding) -> None:
-    """The build window and the later works as shaded bands, their curves and labels above."""
+def draw_events(
+    ax: Axes, finding: Finding, base: float = 0.0, lane: tuple[float, float] = (0.0, 1.0)
+) -> None:
+    """The build window and the later works as shaded bands, their curves and labels above.
+
+    The curves stand on ``base``; the bands go over the ``lane``, in shares of the axes' height.
+    """
     said = window(finding.build.windows)
-    labels: list[tuple[float, str, str]] = []
+    labels: list[tuple[float, str]] = []
     if said is not None:
         first, last = day_number(said.first), day_number(said.last) + 1
         colour = COLOURS["original"]
-        ax.axvspan(first, last, color=colour, alpha=0.13, lw=0, zorder=1)
+        ax.axvspan(first, last, *lane, color=colour, alpha=0.13, lw=0, zorder=1)
         name = "built" if finding.build.dated else "assumed, nothing dates it"
-        labels.append(((first + last) / 2, f"{name}\n{words.percent(said.probability)}", colour))
-        _curve(ax, finding.build.weeks, colour, "-")
+        labels.append(((first + last) / 2, f"{name}\n{words.percent(said.probability)}"))
+        _curve(ax, finding.build.weeks, colour, "-", base)
     for work in _shown_works(finding):
         span = window(work.windows)
         if span is None:
@@ -277,22 +287,23 @@ def _bands(ax: Axes, finding: Finding) -> None:
         ax.axvspan(
             first,
             last,
+            *lane,
             facecolor=colour,
             alpha=0.05 + 0.11 * work.probability,
             lw=0,
             zorder=1,
         )
         label = f"{words.clipped(work.name, 4, 24)}\n{work.number}"
-        labels.append(((first + last) / 2, label, colour))
-        _curve(ax, work.weeks, colour, "--")
-    _place_labels(ax, labels)
+        labels.append(((first + last) / 2, label))
+        _curve(ax, work.weeks, colour, "--", base)
+    place_labels(ax, labels, base - CURVE_ROWS)
 
 
 SHOWN_FROM = 0.005
 """A week less probable than this share of the likeliest is left out of a curve."""
 
 
-def _curve(ax: Axes, weeks: Sequence[WeekProbability], colour: str, line: str) -> None:
+def _curve(ax: Axes, weeks: Sequence[WeekProbability], colour: str, line: str, base: float) -> None:
     if not weeks:
         return
     top = max(week.probability for week in weeks)
@@ -303,18 +314,18 @@ def _curve(ax: Axes, weeks: Sequence[WeekProbability], colour: str, line: str) -
         x = day_number(week.week) + 3.5
         if xs and x - xs[-1] > 7:  # Weeks were left out: the curve goes down to nothing between.
             xs += [xs[-1] + 7, x - 7]
-            ys += [0.0, 0.0]
+            ys += [base, base]
         xs.append(x)
-        ys.append(-2.5 * week.probability / top)
-    ax.fill_between(xs, ys, 0, color=colour, alpha=0.22, lw=0, zorder=2)
+        ys.append(base - 2.5 * week.probability / top)
+    ax.fill_between(xs, ys, base, color=colour, alpha=0.22, lw=0, zorder=2)
     ax.plot(xs, ys, line, color=colour, lw=1.2, zorder=3)
 
 
-def _place_labels(ax: Axes, labels: list[tuple[float, str, str]]) -> None:
-    """Write the labels above the curves, in two heights where they would touch."""
+def place_labels(ax: Axes, labels: list[tuple[float, str]], base: float) -> None:
+    """Write the labels above ``base``, each at its day, in two heights where they would touch."""
     transform = ax.transData + ax.transAxes.inverted()
     taken: list[tuple[float, float, int]] = []
-    for x, text, _ in sorted(labels):
+    for x, text in sorted(labels):
         place = float(transform.transform((x, 0))[0])
         half = 0.0052 * max(map(len, text.split("\n"))) + 0.01
         place = min(max(place, half - 0.02), 1.02 - half)
@@ -329,7 +340,7 @@ def _place_labels(ax: Axes, labels: list[tuple[float, str, str]]) -> None:
         taken.append((place - half, place + half, level))
         ax.text(
             place,
-            -CURVE_ROWS - LABEL_ROWS * level,
+            base - LABEL_ROWS * level,
             text,
             transform=ax.get_yaxis_transform(),
             ha="center",
@@ -533,22 +544,25 @@ def save_plot(
     existing file unless ``overwrite``, and each of ``inputs`` in any case, as ``write_whole`` does.
     Raises ProvenanceError for another suffix, OutputError where nothing was written.
     """
+    write_figure(FIGURES[what](finding), path, overwrite=overwrite, inputs=inputs)
+
+
+def write_figure(
+    figure: Figure, path: Path, *, overwrite: bool, inputs: Iterable[str | PathLike[str]]
+) -> None:
+    """Write a figure by the suffix, on the terms of ``save_plot``."""
     form = path.suffix.lower().removeprefix(".")
     if form not in FORMATS:
+        kind = repr(words.visible(path.suffix)) if path.suffix else "a file without a suffix"
         raise ProvenanceError(
-            f"{path}: a plot cannot be written as {path.suffix or 'a file without a suffix'!r}. "
+            f"{words.visible(str(path))}: a plot cannot be written as {kind}. "
             f"Fix: end the name in .png, .svg or .pdf"
         )
-    drawn = _plot_bytes(FIGURES[what](finding), form)
-    write_whole_bytes(path, drawn, overwrite=overwrite, inputs=inputs)
-
-
-def _plot_bytes(figure: Figure, form: str) -> bytes:
     out = io.BytesIO()
     undated = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}
     with drawing():
         figure.savefig(out, format=form, dpi=160, facecolor="white", metadata=undated[form])
-    return out.getvalue()
+    write_whole_bytes(path, out.getvalue(), overwrite=overwrite, inputs=inputs)
 
 
 def plot_svg(finding: Finding, what: str = "timeline", id_: str = "") -> str:
