@@ -21,12 +21,11 @@ from datetime import date
 from provenance.markings import spreading, surroundings, weights
 from provenance.markings.explaining import LONGEST, explain
 from provenance.markings.houses import House
-from provenance.markings.reading import MarkingReading, Reading
+from provenance.markings.reading import MOST_READINGS, MarkingReading, Reading
 from provenance.markings.spreading import (
     NEGLIGIBLE,
     Candidate,
     Days,
-    Entry,
     Frame,
     Outlook,
     Spread,
@@ -49,7 +48,6 @@ __all__ = [
     "read_markings",
 ]
 
-MOST_READINGS = 60
 _MOST_KEPT = 1024
 """Markings whose readings are kept for each frame."""
 
@@ -203,9 +201,12 @@ def _frame(near: int | None, years: tuple[int, int] | None, today: date | None) 
     return Frame(first, min(last, today.year), today, near)
 
 
-Weighed = tuple[tuple[Entry, ...], float, int, int, tuple[str, ...]]
+Weighed = tuple[Spread, float, int, int, tuple[str, ...]]
 """The entries of a token or candidate; what their odds are multiplied by; the year before which
 they are too early, or 0 where none is; where their token begins; the reasons that they share."""
+
+Kept = tuple[float, float, list[Weighed]]
+"""What readings are made from: the sum of all odds, the least that is told, what is weighed."""
 
 
 def _read(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingReading:
@@ -224,76 +225,96 @@ def _read_anew(marking: str, view: Outlook, houses: tuple[House, ...]) -> Markin
     total, weighed = _weigh(layout, others_of(layout, houses), view)
     # Where the code is all there is, every form keeps its best reading, however improbable.
     least = NEGLIGIBLE * total if len(layout.texts) > 1 else 0.0
-    no_date = 1.0
-    readings = []
-    for odds, first, last, (scheme, start, end, why) in _merged(weighed, least):
-        probability = -odds / total
-        no_date -= probability
-        text = marking[start:end]
-        # Half the time of Reading(...), which is most of the time of a marking met before.
-        readings.append(
-            tuple.__new__(Reading, (scheme, text, first, last, probability, start, end, why))
-        )
-    return MarkingReading(marking, (), tuple(readings), max(0.0, no_date), explain=explain)
+    no_date = max(0.0, 1.0 - _sum_told(weighed, least) / total)
+    kept = (total, least, weighed)
+    return MarkingReading(marking, (), (), no_date, explain=explain, unfold=_unfold, kept=kept)
+
+
+def _unfold(marking: str, kept: Kept, most: int) -> tuple[Reading, ...]:
+    """The first so many readings of a marking."""
+    total, least, weighed = kept
+    new = tuple.__new__  # Half the time of Reading(...).
+    return tuple(
+        [
+            new(Reading, (scheme, marking[start:end], first, last, -odds / total, start, end, why))
+            for odds, first, last, (scheme, start, end, why) in _merged(weighed, least, most)
+        ]
+    )
 
 
 def _weigh(layout: Layout, others: Sequence[Placed], view: Outlook) -> tuple[float, list[Weighed]]:
     """The sum of all odds, 'no date here' included, and what every token and candidate has."""
-    floors = floors_of(layout)
+    texts, starts, _, met, _, plan = layout
+    latest, at, other = floors_of(layout)
     total = odds_of(against(layout, others))
     weighed: list[Weighed] = []
-    for place, flags, _, scale, reasons in layout.plan.spots:
-        some = spread_token(layout.texts[place], layout.met[place][2], flags, view)
-        floor = _floor_in(some, floors, place)
-        total += scale * _total(some, floor)
-        weighed.append((some[2], scale, floor, layout.starts[place], reasons))
+    for place, flags, _, scale, reasons in plan.spots:
+        some = spread_token(texts[place], met[place][2], flags, view)
+        floor = _floor_in(some, other if place == at else latest)
+        total += scale * (_cut_down(some, floor) if floor else some.total)
+        weighed.append((some, scale, floor, starts[place], reasons))
     for place, candidate in others:
         some = spread((candidate,), view)
-        floor = _floor_in(some, floors, place)
-        total += _total(some, floor)
-        weighed.append((some[2], 1.0, floor, 0, ()))
+        floor = _floor_in(some, other if place == at else latest)
+        total += _cut_down(some, floor) if floor else some.total
+        weighed.append((some, 1.0, floor, 0, ()))
     return total, weighed
 
 
-def _floor_in(some: Spread, floors: Floors, place: int) -> int:
-    """The floor at a place where some entries come before it; else 0."""
-    floor = floors[2] if place == floors[1] else floors[0]
-    return floor if some[1] < floor else 0
-
-
-def _total(some: Spread, floor: int) -> float:
-    """The sum of odds where entries before the floor are cut down."""
-    total, _, entries = some
-    if not floor:
-        return total
-    cut = 1 - odds_of(_TOO_EARLY)
-    return total + cut * sum([entry[0] for entry in entries if entry[3] < floor])
+def _floor_in(some: Spread, floor: int) -> int:
+    """The floor where some entries come before it; else 0."""
+    return floor if some.earliest < floor else 0
 
 
 _TOO_EARLY = ("@too_early",)
+
+
+def _cut_down(some: Spread, floor: int) -> float:
+    """The sum of odds with the entries before the floor cut down."""
+    cut = 1 - odds_of(_TOO_EARLY)
+    return some.total + cut * sum([entry[0] for entry in some.entries if entry[3] < floor])
+
+
+def _sum_told(weighed: Sequence[Weighed], least: float) -> float:
+    """The sum of the odds of all readings, without making them."""
+    told, count = 0.0, 0
+    for one in weighed:
+        some, scale, floor, *_ = one
+        entries = some.entries
+        if floor or not entries or -entries[-1][0] * scale < least:
+            odds = [entry[0] for entry in _placed(one, least)]
+            told -= sum(odds)
+            count += len(odds)
+        else:
+            told += some.told * scale
+            count += len(entries)
+    if count > MOST_READINGS:
+        return -sum([entry[0] for entry in _merged(weighed, least, MOST_READINGS)])
+    return told
+
+
 Dated = tuple[float, date, date, Told]
 """Minus the odds, first and last day, and what is told, positions in the marking."""
 
 
-def _merged(weighed: Sequence[Weighed], least: float) -> list[Dated]:
-    """The entries of all tokens by falling odds, earlier dates first where odds are equal.
+def _merged(weighed: Sequence[Weighed], least: float, most: int) -> list[Dated]:
+    """The first entries of all tokens by falling odds, earlier dates first where odds are equal.
 
     Entries of the same days become one, under the name of the weightiest. Those with odds below
     ``least`` are left out.
     """
-    telling = [one for one in weighed if one[0] and -one[0][0][0] * one[1] >= least]
+    telling = [one for one in weighed if one[0].entries and -one[0].entries[0][0] * one[1] >= least]
     if len(telling) == 1:
-        placed = _placed(telling[0], least)
-        if telling[0][2]:
-            placed.sort()  # What is cut down has lost its place.
-        return placed[:MOST_READINGS]
+        if telling[0][2]:  # What is cut down has lost its place.
+            return sorted(_placed(telling[0], least))[:most]
+        return _placed(telling[0], least, most)
     by_days: dict[Days, Dated] = {}
     for one in telling:
         for entry in _placed(one, least):
             days = entry[1:3]
             known = by_days.get(days)
             by_days[days] = _joined(entry, known) if known else entry
-    return sorted(by_days.values())[:MOST_READINGS]
+    return sorted(by_days.values())[:most]
 
 
 def _joined(entry: Dated, other: Dated) -> Dated:
@@ -302,13 +323,13 @@ def _joined(entry: Dated, other: Dated) -> Dated:
     return (entry[0] + other[0], *heavy[1:])
 
 
-def _placed(one: Weighed, least: float) -> list[Dated]:
+def _placed(one: Weighed, least: float, most: int | None = None) -> list[Dated]:
     """The entries of a token with their odds and positions in the marking."""
-    entries, scale, floor, shift, reasons = one
+    some, scale, floor, shift, reasons = one
     early = scale * odds_of(_TOO_EARLY) if floor else scale
     placed: list[Dated] = []
     of_token: Told | None = None
-    for bare, first, last, year, told in entries:
+    for bare, first, last, year, told in some.entries[:most]:
         odds = bare * (early if year < floor else scale)
         if -odds < least:
             if floor:

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from provenance.weeks import Span
+
+MOST_READINGS = 60
+"""Readings that one marking has at most."""
 
 
 class Token(NamedTuple):
@@ -54,17 +57,32 @@ Explanation = tuple[tuple[Token, ...], tuple[str, ...]]
 """The tokens of a marking and its doubts."""
 
 
+Unfold = Callable[[str, Any, int], tuple[Reading, ...]]
+"""Makes the first so many readings of a marking from what its reader has kept for that."""
+
+
 class MarkingReading:
     """Everything that one marking says: readings, most probable first, and ``no_date``.
 
     The probabilities of the readings and ``no_date`` sum to one. They are stated under a prior
     that is flat over the years the marking could come from, so that a board can update them.
 
-    ``explain`` works out the tokens and doubts when one of them is first asked for; whoever gives
-    both needs none. Treat a reading as fixed: equal readings are interchangeable.
+    A reader may give the readings, tokens and doubts later, for whoever reads a long list wants
+    few of them: ``unfold`` makes the readings from what is ``kept``, and ``explain`` the tokens
+    and doubts, when they are first asked for. Treat a reading as fixed: equal readings are
+    interchangeable.
     """
 
-    __slots__ = ("_explain", "_explanation", "marking", "no_date", "readings")
+    __slots__ = (
+        "_explain",
+        "_explanation",
+        "_kept",
+        "_leading",
+        "_readings",
+        "_unfold",
+        "marking",
+        "no_date",
+    )
 
     def __init__(
         self,
@@ -75,12 +93,26 @@ class MarkingReading:
         doubts: tuple[str, ...] = (),
         *,
         explain: Callable[[MarkingReading], Explanation] | None = None,
+        unfold: Unfold | None = None,
+        kept: Any = None,
     ) -> None:
         self.marking = marking
-        self.readings = readings
         self.no_date = no_date
         self._explain = explain
         self._explanation = None if explain else (tokens, doubts)
+        self._unfold = unfold
+        self._kept = kept
+        self._readings = None if unfold else readings
+        self._leading: tuple[Reading, ...] | None = None
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """Every dated reading, the most probable first."""
+        if self._readings is None:
+            assert self._unfold is not None
+            self._readings = self._unfold(self.marking, self._kept, MOST_READINGS)
+            self._kept = None
+        return self._readings
 
     def _explained(self) -> Explanation:
         if self._explanation is None:
@@ -101,9 +133,11 @@ class MarkingReading:
     @property
     def best(self) -> Reading | None:
         """The most probable reading, or None where 'no date here' is more probable."""
-        if self.readings and self.readings[0].probability > self.no_date:
-            return self.readings[0]
-        return None
+        leading = self._leading if self._readings is None else self._readings
+        if leading is None:
+            assert self._unfold is not None
+            leading = self._leading = self._unfold(self.marking, self._kept, 1)
+        return leading[0] if leading and leading[0].probability > self.no_date else None
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, MarkingReading):

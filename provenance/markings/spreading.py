@@ -19,7 +19,7 @@ from typing import NamedTuple
 from provenance.markings.houses import House
 from provenance.markings.reading import MarkingReading
 from provenance.markings.reasons import reasons_of
-from provenance.markings.schemes import Proposal, calendar_years
+from provenance.markings.schemes import calendar_years, span_of
 from provenance.markings.surroundings import ALONE, BEFORE_NUMBER, FIRST, ONLY, SUPPLY
 from provenance.markings.tokens import Bare, Offer
 from provenance.markings.weights import odds_of
@@ -57,9 +57,18 @@ Entry = tuple[float, date, date, int, Told]
 Minus the odds, because such tuples sort by falling odds, earlier days first where odds are equal.
 """
 
-Spread = tuple[float, int, tuple[Entry, ...]]
-"""The sum of the odds of a token or candidate, those left out included; the earliest year among
-its entries; the entries, by falling odds."""
+
+class Spread(NamedTuple):
+    """What a token or candidate comes to, spread over years."""
+
+    total: float
+    """The sum of the odds, those left out included."""
+    earliest: int
+    """The first year among the entries."""
+    entries: tuple[Entry, ...]
+    """By falling odds."""
+    told: float
+    """The sum of the odds of the entries."""
 
 
 class Outlook(NamedTuple):
@@ -120,7 +129,7 @@ def dated(offer: Bare, frame: Frame) -> tuple[tuple[int, Days], ...]:
 def _days(unit: str, year: int, number: int, until: int) -> Days | None:
     """The days of a part of a year, or None where the calendar has no such part."""
     try:
-        first, last = Proposal("", 0, 0, 0, 0, unit, number, until).span(year)
+        first, last = span_of(unit, year, number, until)
     except ValueError:
         return None
     return first, last
@@ -179,11 +188,6 @@ def spread_token(text: str, offers: Iterable[Offer], flags: int, view: Outlook) 
     return found
 
 
-Share = tuple[float, float, int, int]
-"""Of some days: minus the odds of all candidates, minus those of the weightiest, its year and its
-place."""
-
-
 def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = False) -> Spread:
     """Candidates spread over the years that each allows, those of the same days made one.
 
@@ -195,58 +199,73 @@ def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = Fa
         for place, (offer, _, _, keys, factor, _) in enumerate(candidates)
     ]
     ranked.sort()
+    heap = _Heap({}, {}, {} if every_form else None)
     total = 0.0
-    by_days: dict[Days, Share] = {}
     for share, place in ranked:
         if -share * view.closest < NEGLIGIBLE * total / 4 and not every_form:
             break
-        total += _gather(candidates[place], place, share, view, by_days)
+        total -= _gather(candidates[place], share, view, heap)
     least = NEGLIGIBLE * total / 2
-    best = _best_of_forms(by_days, candidates) if every_form else {}
-    told: dict[int, Told] = {}
-    entries: list[Entry] = []
-    for (begin, end), (odds, _, year, place) in by_days.items():
-        if -odds > least or (best and odds == best[candidates[place][0][0]]):
-            if place not in told:
-                told[place] = _told(candidates[place])
-            entries.append((odds, begin, end, year, told[place]))
+    entries = [entry for entry in heap.by_days.values() if -entry[0] > least]
+    if every_form and len(entries) < len(heap.by_days):
+        entries += _best_of_forms(heap, least)
     entries.sort()
-    return total, min([entry[3] for entry in entries], default=9999), tuple(entries)
+    earliest = min([entry[3] for entry in entries], default=9999)
+    return Spread(total, earliest, tuple(entries), -sum([entry[0] for entry in entries]))
 
 
-def _gather(
-    candidate: Candidate, place: int, share: float, view: Outlook, by_days: dict[Days, Share]
-) -> float:
-    """Add the days of a candidate to those known; returns the sum of its odds."""
-    offer, *_, house = candidate
+class _Heap(NamedTuple):
+    """The entries of several candidates while they are gathered."""
+
+    by_days: dict[Days, Entry]
+    heaviest: dict[Days, float]
+    """Minus the odds of the weightiest candidate of days that several candidates mean."""
+    forms: dict[Days, str] | None
+    """The form of the weightiest candidate, if that is asked for."""
+
+
+def _gather(candidate: Candidate, share: float, view: Outlook, heap: _Heap) -> float:
+    """Add the entries of a candidate to those known; returns minus the sum of its odds."""
+    offer, start, end, keys, _, house = candidate
+    by_days, heaviest, forms = heap
     closeness = view.closeness
+    told = _told(f"house: {house.name}" if house else offer[0], start, end, keys)
     total = 0.0
     for year, days in _kept_dates(offer, view):
         if house and not (house.first or 0) <= year <= (house.last or 9999):
             continue
         odds = share * closeness[year]
-        total -= odds
-        if (known := by_days.get(days)) is None:
-            by_days[days] = (odds, odds, year, place)
-        elif odds < known[1]:
-            by_days[days] = (odds + known[0], odds, year, place)
-        else:
-            by_days[days] = (odds + known[0], *known[1:])
+        total += odds
+        begin, last = days
+        if known := by_days.get(days):
+            heavy = heaviest.get(days, known[0])
+            heaviest[days] = min(odds, heavy)
+            if odds >= heavy:
+                by_days[days] = (odds + known[0], *known[1:])
+                continue
+            odds += known[0]
+        by_days[days] = (odds, begin, last, year, told)
+        if forms is not None:
+            forms[days] = offer[0]
     return total
 
 
-def _best_of_forms(
-    by_days: Mapping[Days, Share], candidates: Sequence[Candidate]
-) -> dict[str, float]:
-    """Minus the odds of the weightiest days of each form."""
+def _best_of_forms(heap: _Heap, least: float) -> list[Entry]:
+    """Of the negligible entries, the weightiest of each form that has no better one."""
     best: dict[str, float] = {}
-    for odds, _, _, place in by_days.values():
-        form = candidates[place][0][0]
-        best[form] = min(odds, best.get(form, 0.0))
-    return best
+    forms = heap.forms or {}
+    for days, entry in heap.by_days.items():
+        form = forms[days]
+        best[form] = min(entry[0], best.get(form, 0.0))
+    return [
+        entry
+        for days, entry in heap.by_days.items()
+        if -entry[0] <= least and entry[0] == best[forms[days]]
+    ]
 
 
-def _told(candidate: Candidate) -> Told:
-    offer, start, end, keys, _, house = candidate
-    scheme = f"house: {house.name}" if house else offer[0].partition(".")[0]
+@lru_cache(maxsize=4096)
+def _told(name: str, start: int, end: int, keys: tuple[str, ...]) -> Told:
+    """What is told of all candidates of a form and place that have these weights."""
+    scheme = name if name.startswith("house: ") else name.partition(".")[0]
     return scheme, start, end, reasons_of(keys)

@@ -22,7 +22,7 @@ from provenance.markings.schemes import (
     calendar_years,
     iec_letters,
     left_out_schemes,
-    makeup_of,
+    sample_of,
     year_week,
 )
 from provenance.markings.spreading import Frame, dated
@@ -78,7 +78,7 @@ def test_a_scheme_proposes_only_what_it_can_place(scheme: Scheme, token: str) ->
         assert offer.form.partition(".")[0] == scheme.key
         assert offer.form in weights(), f"{offer.form} has no weight"
         assert 0 <= offer.start < offer.end <= len(token)
-        assert scheme.is_worth_trying(len(token), makeup_of(token))
+        assert scheme.is_worth_trying(sample_of(token))
         assert offer.cycle in (0, 10, 20, 100)
 
 
@@ -88,11 +88,12 @@ def test_no_token_that_fits_a_scheme_is_passed_over(scheme: Scheme, data: st.Dat
     """Tokens are drawn from the scheme's own expressions, up to the longest it is tried on."""
     module = importlib.import_module(f"provenance.markings.schemes.{scheme.key}")
     expressions = [value for value in vars(module).values() if isinstance(value, re.Pattern)]
+    assert scheme.expressions == tuple(expressions)
     assert isinstance(scheme.lengths, dict)
     longest = max(most for _, most in scheme.lengths.values())
     token = data.draw(st.from_regex(data.draw(st.sampled_from(expressions)), fullmatch=True))
     if len(token) <= longest and list(scheme.propose(token)):
-        assert scheme.is_worth_trying(len(token), makeup_of(token))
+        assert scheme.is_worth_trying(sample_of(token))
 
 
 def test_weights_have_a_source_and_no_orphans() -> None:
@@ -187,7 +188,7 @@ def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
         _Entry("broken", broken),
     ]
     monkeypatch.setattr(importlib.metadata, "entry_points", lambda **_: entries)
-    for cached in (schemes.all_schemes, schemes._worth_trying):
+    for cached in (schemes.all_schemes, schemes.worth_trying):
         cached.cache_clear()
     monkeypatch.setattr(schemes, "_left_out", [])
     monkeypatch.syspath_prepend(tmp_path)
@@ -206,5 +207,5 @@ def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
         assert "broken" in said
         assert "taken" in said
     finally:
-        for cached in (schemes.all_schemes, schemes._worth_trying):
+        for cached in (schemes.all_schemes, schemes.worth_trying):
             cached.cache_clear()

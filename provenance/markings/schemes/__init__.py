@@ -21,10 +21,13 @@ from provenance.markings.schemes.proposal import (
     calendar_years,
     makeup_of,
     period,
+    sample_of,
+    span_of,
 )
 
 __all__ = [
     "Proposal",
+    "Propose",
     "Scheme",
     "all_schemes",
     "calendar_years",
@@ -32,7 +35,10 @@ __all__ = [
     "makeup_of",
     "period",
     "proposals_of",
+    "sample_of",
     "scheme_of",
+    "span_of",
+    "worth_trying",
 ]
 
 _MODULES = (
@@ -72,6 +78,7 @@ def scheme_of(module: ModuleType | Any) -> Scheme:
         name=module.NAME,
         source=module.SOURCE,
         lengths=getattr(module, "LENGTHS", (1, 24)),
+        expressions=getattr(module, "EXPRESSIONS", ()),
         propose=module.propose,
         write=module.write,
         description=(module.__doc__ or module.NAME).strip(),
@@ -144,12 +151,15 @@ def _from_packages(taken: set[str]) -> Iterator[Scheme]:
         yield scheme
 
 
-@lru_cache(maxsize=512)
-def _worth_trying(length: int, makeup: str) -> tuple[Callable[[str], Iterator[Proposal]], ...]:
-    """What proposes dates for tokens of so many characters and such a makeup."""
-    return tuple(
-        scheme.propose for scheme in all_schemes() if scheme.is_worth_trying(length, makeup)
-    )
+Propose = Callable[[str], Iterator[Proposal]]
+
+
+@lru_cache(maxsize=8192)
+def worth_trying(sample: str) -> tuple[Propose, ...]:
+    """What may propose dates for tokens of the shape that a sample shows, in their order."""
+    if not sample:
+        return ()
+    return tuple(scheme.propose for scheme in all_schemes() if scheme.is_worth_trying(sample))
 
 
 def proposals_of(token: str) -> list[Proposal]:
@@ -159,6 +169,6 @@ def proposals_of(token: str) -> list[Proposal]:
     ['year_week_plant.one']
     """
     found: list[Proposal] = []
-    for propose in _worth_trying(len(token), makeup_of(token)) if token else ():
+    for propose in worth_trying(sample_of(token)):
         found += propose(token)
     return found

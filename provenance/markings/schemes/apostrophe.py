@@ -33,6 +33,8 @@ LENGTHS = {"0-": (4, 4), "0A-": (4, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9])'([0-9OND])([0-9])")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 _MONTH = {sign: place for place, sign in enumerate("123456789OND", 1)} | {"0": 10}
 
 

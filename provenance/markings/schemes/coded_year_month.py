@@ -33,6 +33,8 @@ _YEARS = "JABCDEFGHI"
 _SIGNS = "123456789XYZ"
 _MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}
 _SHAPE = re.compile(r"[A-Z]{2}([A-J0-9])([1-9XYZ])")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

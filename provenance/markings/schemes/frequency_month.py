@@ -31,6 +31,8 @@ LENGTHS = {"0A-": (6, 14)}
 _SIGNS = "123456789XYZ"
 _MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}
 _SHAPE = re.compile(r"[0-9]{1,2}\.[0-9]{1,6}[A-Z]{1,2}([0-9])([1-9XYZ])[A-Z]?")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

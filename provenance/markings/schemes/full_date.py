@@ -33,6 +33,8 @@ LENGTHS = {"0": (6, 8), "0-": (5, 10)}
 
 _FULL = re.compile(r"((?:19|20)[0-9]{2})([-/.]?)([0-9]{2})([-/.]?)([0-9]{2})")
 _SIX = re.compile(r"([0-9]{1,2})([-/. ]?)([0-9]{1,2})([-/. ]?)((?:19|20)?)([0-9]{2})")
+EXPRESSIONS = (_FULL, _SIX)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

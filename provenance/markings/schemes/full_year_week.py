@@ -28,6 +28,8 @@ LENGTHS = {"0": (6, 6), "0-": (7, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"((?:19|20)[0-9]{2})([-/. ]?)([0-9]{2})")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

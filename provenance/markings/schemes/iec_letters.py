@@ -37,6 +37,8 @@ MONTH_SIGNS = "123456789OND"
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
 _MONTH = {sign: place for place, sign in enumerate(MONTH_SIGNS, 1)}
 _SHAPE = re.compile(r"[A-Z0-9]{2}")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

@@ -27,6 +27,8 @@ LENGTHS = {"0A": (7, 8), "0A-": (8, 10)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"((?:19|20)[0-9]{2})-?W([0-9]{2})(?:-?[1-7])?")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

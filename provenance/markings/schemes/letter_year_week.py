@@ -30,6 +30,8 @@ LENGTHS = {"A0": (3, 4)}
 
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
 _SHAPE = re.compile(r"([A-Z]?)([A-Z])([0-9]{2})")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

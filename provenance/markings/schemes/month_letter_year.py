@@ -32,6 +32,8 @@ LENGTHS = {"A0": (2, 9)}
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _MONTH = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
 _SHAPE = re.compile(r"((?:[A-Z]{1,2}[0-9]{2,4})?)([A-HJ-M])([0-9])([A-Z]?)")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

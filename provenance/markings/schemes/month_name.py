@@ -38,6 +38,8 @@ MONTHS = {name: place for place, name in enumerate(NAMES, 1)}
 MONTHS |= {name[:3]: place for name, place in MONTHS.items()} | {"SEPT": 9}
 _SHAPE = re.compile(r"(?:([0-9]{1,2})[-./ ]?)?([A-Z]{3,9})(?:[-./ ']|\. )?((?:19|20)?[0-9]{2})")
 _BEHIND = re.compile(r"((?:19|20)?[0-9]{2})[-./ ]?([A-Z]{3,9})")
+EXPRESSIONS = (_SHAPE, _BEHIND)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

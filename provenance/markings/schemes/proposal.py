@@ -6,6 +6,7 @@ period becomes days. Leaves weights to ``provenance.markings.weights`` and choic
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -36,11 +37,7 @@ class Proposal(NamedTuple):
 
     def span(self, year: int) -> Span:
         """The days in one calendar year. Raises ValueError where the calendar has no such part."""
-        first = period(self.unit, year, self.number)
-        if not self.until:
-            return first
-        last = period(self.unit, year, self.until)
-        return Span(first.first, max(first.last, last.last))
+        return span_of(self.unit, year, self.number, self.until)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,40 +49,86 @@ class Scheme:
     source: str
     lengths: tuple[int, int] | Mapping[str, tuple[int, int]]
     """Of the shortest and the longest token worth trying; by makeup, if it matters."""
+    expressions: tuple[re.Pattern[str], ...]
+    """What is read fits one of these; none where that is not said."""
     propose: Callable[[str], Iterator[Proposal]]
     write: Callable[[date], str]
     description: str
 
-    def is_worth_trying(self, length: int, makeup: str) -> bool:
-        """Whether the scheme can read tokens of so many characters and such a makeup."""
+    def is_worth_trying(self, sample: str) -> bool:
+        """Whether the scheme can read tokens of the shape that a sample shows."""
         if isinstance(self.lengths, tuple):
             shortest, longest = self.lengths
         else:
-            shortest, longest = self.lengths.get(makeup, (1, 0))
-        return shortest <= length <= longest
+            shortest, longest = self.lengths.get(makeup_of(sample), (1, 0))
+        if not shortest <= len(sample) <= longest:
+            return False
+        if not self.expressions or not sample.isascii():
+            return True
+        return any(_for_samples(one).fullmatch(sample) for one in self.expressions)
 
 
-_CLASSES = "".join(
-    "0" if chr(c).isdigit() else "A" if chr(c).isalpha() else "-" for c in range(128)
+_FIGURES = "0123456789"
+_CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_SAMPLES = str.maketrans(
+    dict.fromkeys(_FIGURES, "0")
+    | dict.fromkeys(_CAPITALS, "A")
+    | dict.fromkeys(_CAPITALS.lower(), "a")
 )
 
 
-def makeup_of(token: str) -> str:
-    """What a token is made of: ``0`` figures, ``A`` letters, ``-`` anything else.
+def sample_of(token: str) -> str:
+    """The token that stands for all of the same shape: figures 0, capitals A, small letters a.
+
+    A token with characters beyond ASCII stands for itself.
+
+    >>> sample_of("TK7841-x"), sample_of("7Ω")
+    ('AA0000-a', '7Ω')
+    """
+    return token.translate(_SAMPLES) if token.isascii() else token
+
+
+def makeup_of(sample: str) -> str:
+    """What a sample is made of: ``0`` figures, ``A`` letters, ``-`` anything else.
 
     The kind that it begins with comes first, then the other kinds that it holds, in this order.
 
     >>> [makeup_of(token) for token in ("7841", "H7841", "7841B", "97-11", "8'N4", "'78", "Ω")]
     ['0', 'A0', '0A', '0-', '0A-', '-0', '-']
     """
-    if token.isalnum() and token.isascii():
-        if token.isdigit():
-            return "0"
-        if token.isalpha():
-            return "A"
-        return "0A" if token[0] <= "9" else "A0"
-    kinds = [_CLASSES[ord(char)] if char.isascii() else "-" for char in token]
+    kinds = [
+        "-" if not char.isascii() else "0" if char.isdigit() else "A" if char.isalpha() else "-"
+        for char in sample
+    ]
     return kinds[0] + "".join(kind for kind in "0A-" if kind in kinds and kind != kinds[0])
+
+
+_PIECE = re.compile(r"\(\?P<\w+>|\(\?:|\{[0-9,]+\}|\[[^]]+\]|\\.|[A-Za-z0-9]")
+
+
+@lru_cache(maxsize=256)
+def _for_samples(expression: re.Pattern[str]) -> re.Pattern[str]:
+    """The expression that the samples of all tokens fit that fit a given one.
+
+    >>> _for_samples(re.compile("(?:19|20)[0-9]{2}-?W[1-7X]")).pattern
+    '(?:00|00)[0]{2}-?A[0A]'
+    """
+    return re.compile(_PIECE.sub(_sampled, expression.pattern))
+
+
+def _sampled(piece: re.Match[str]) -> str:
+    """A piece of an expression, characters and classes of characters as their samples."""
+    text = piece[0]
+    if text[0] in "({":
+        return text
+    return _sampled_class(text) if text[0] == "[" else sample_of(text)
+
+
+@lru_cache(maxsize=256)
+def _sampled_class(text: str) -> str:
+    one = re.compile(text)
+    kinds = sorted({sample_of(char) for char in map(chr, range(128)) if one.match(char)})
+    return f"[{''.join(map(re.escape, kinds))}]"
 
 
 _CONVENTIONS: dict[str, Convention] = {"week": "any", "iso week": "iso", "eia week": "eia"}
@@ -110,6 +153,18 @@ def period(unit: str, year: int, number: int) -> Span:
         if day.year != year:
             raise ValueError(f"{year} has no day {number}")
     return Span(day, day)
+
+
+def span_of(unit: str, year: int, number: int, until: int) -> Span:
+    """The days of one part of a year, or of a run of parts as far as ``until`` if that is not 0.
+
+    Raises ValueError where the calendar has no such part.
+    """
+    first = period(unit, year, number)
+    if not until:
+        return first
+    last = period(unit, year, until)
+    return Span(first.first, max(first.last, last.last))
 
 
 def is_day(month: int, day: int) -> bool:

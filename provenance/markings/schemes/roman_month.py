@@ -34,6 +34,8 @@ ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII
 _MONTH = {numeral: place for place, numeral in enumerate(ROMAN, 1)}
 _SHAPE = re.compile(r"(?:([0-9]{1,2})([-./]))?([IVX]{1,4})([-./ ])((?:19|20)?[0-9]{2})")
 _BEHIND = re.compile(r"([0-9]{2})([-./])([IVX]{1,4})")
+EXPRESSIONS = (_SHAPE, _BEHIND)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

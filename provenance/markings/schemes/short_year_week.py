@@ -27,6 +27,8 @@ LENGTHS = {"0": (3, 3), "0-": (4, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9])([-/. ]?)([0-9]{2})")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

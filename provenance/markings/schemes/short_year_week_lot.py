@@ -28,6 +28,8 @@ LENGTHS = {"0": (7, 7), "0A": (7, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9])([0-9]{2})(?:([0-9]{4})|[0-9]{4}[A-Z]|[0-9][A-Z]{3,5})")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

@@ -34,6 +34,8 @@ _SHAPE = re.compile(
     r"(?:(?P<behind>[A-Z]{0,2})|(?P<lot>[A-Z][0-9][A-Z]|[A-Z]{2,5}|[A-Z]{1,3}[0-9]{2,11}"
     r"[A-Z]{0,2}(?:-[A-Z0-9]{1,6})?))"
 )
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

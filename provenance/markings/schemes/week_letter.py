@@ -32,6 +32,8 @@ LENGTHS = {"0A": (2, 2)}
 
 WEEK_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 _SHAPE = re.compile(r"([0-9])([A-Za-z])")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

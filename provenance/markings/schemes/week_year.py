@@ -31,6 +31,8 @@ LENGTHS = {"0": (3, 4), "0-": (4, 5), "A0": (4, 6), "A0-": (5, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"(W?K?)([0-9]{2})([-/. ']?)([0-9]{1,2})")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

@@ -27,6 +27,8 @@ LENGTHS = {"0": (4, 5), "0A": (5, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9]{1,2})([0-9]{3})([A-Z]?|[A-Z][0-9]{1,3})")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

@@ -34,6 +34,8 @@ LENGTHS = {"0": (4, 4), "0A": (4, 5)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9])([1-9A-Z])[0-9]{2}[A-Z]?")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 _MONTH = {sign: place for place, sign in enumerate("123456789ABC", 1)}
 _OTHER = {"X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12}
 _SECOND = {sign: place for place, sign in enumerate("JKLMNPQRSTUV", 1)}

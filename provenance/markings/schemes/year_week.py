@@ -34,6 +34,8 @@ LENGTHS = {"0": (4, 4), "0-": (5, 5)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(r"([0-9]{2})([-/. ':]?)([0-9]{2})")
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:

@@ -35,6 +35,8 @@ _SHAPE = re.compile(
     r"|(?P<lot>[A-Z]{1,3}-?[0-9]{1,6}[A-Z]?|[0-9][A-Z][0-9]{3}|-[0-9]{1,4}|[0-9]{3}-[A-Z])"
     r"|(?P<figure>[0-9]))"
 )
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 _FORMS = {name: f"{KEY}.{name}" for name in ("letter", "lot", "figure")}
 
 

@@ -33,6 +33,8 @@ _SHAPE = re.compile(
     r"([A-Z]{1,3})([0-9]{2})([0-9]{2})"
     r"(?:([A-Z]{0,2})|([A-Z]{1,2}[0-9]{2,4}|(?:[0-9]{2})?-?[A-Z]{1,2}|[0-9]{1,2}))"
 )
+EXPRESSIONS = (_SHAPE,)
+"""What is read fits one of these."""
 _LETTERS = {1: KEY + ".one", 2: KEY + ".two", 3: KEY + ".three"}
 
 
