@@ -32,6 +32,7 @@ from provenance.notes.cautions import CAUTIONS
 from provenance.notes.paper import Format, Paper
 from provenance.notes.statements import (
     account_phrase,
+    date_read,
     recorded_refs,
     share,
     standings,
@@ -448,8 +449,7 @@ def _work(said: Claim, brevity: Brevity) -> ToldWork:
 
 def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
     part = found.part
-    dated = part.reading is not None and part.no_date <= 0.5
-    read = part.reading if dated else None
+    read = date_read(part)
     fitted = window(part.fitted)
     return ToldPart(
         ref=_cut(part.ref, min(3, brevity.words)),

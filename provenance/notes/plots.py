@@ -14,7 +14,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from html import escape
-from itertools import groupby
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -37,8 +36,11 @@ from provenance.notes.drawing import (
     stretches,
 )
 from provenance.notes.statements import (
+    ORIGIN_NAMES,
     Standing,
+    by_section,
     claims,
+    date_read,
     standings,
     summary,
     window,
@@ -59,14 +61,8 @@ Colour Schemes (muted), which stays apart from both in every kind of colour visi
 
 MARKERS = {"original": "s", "later work": "D", "replacement": "^", "recorded work": "o"}
 LINES = {"original": "-", "later work": "--", "replacement": ":", "recorded work": "-."}
-NAMES = {
-    "original": "original",
-    "later work": "later work",
-    "replacement": "replaced",
-    "recorded work": "recorded work",
-}
-"""Shape, outline and word of each origin; an origin that is not even likely is drawn hollow and
-has a question mark."""
+"""Shape and outline of each origin; one that is not even likely is drawn hollow, with a question
+mark after its word."""
 
 CSS_COLOURS = {
     INK: "var(--ink)",
@@ -120,18 +116,11 @@ def head_rows(finding: Finding) -> float:
     return CURVE_ROWS + LABEL_ROWS * lines
 
 
-def _read(found: Standing) -> tuple[date, date] | None:
-    part = found.part
-    if part.reading is None or part.no_date > 0.5:
-        return None
-    return part.reading.first, part.reading.last
-
-
 def shown_spans(
     finding: Finding, found: Sequence[Standing] = (), *, build: bool = True
 ) -> list[tuple[date, date]]:
     """The days that a picture of these parts, the later works and with ``build`` that needs."""
-    spans = [read for s in found if (read := _read(s))]
+    spans = [(read.first, read.last) for s in found if (read := date_read(s.part))]
     shown_works = (work.windows for work in _shown_works(finding))
     for windows in (finding.build.windows, *shown_works) if build else shown_works:
         # Both: the shortest runs of weeks need not lie one within the other.
@@ -199,13 +188,9 @@ def _draw_timeline(finding: Finding, ax: Axes) -> None:
 
 def _lanes(ax: Axes, found: Sequence[Standing]) -> float:
     """Draw the lanes and their parts; the y below the last."""
-    order = {name: at for at, name in enumerate(dict.fromkeys(s.part.section for s in found))}
     y = 0.3
     left, right = ax.get_yaxis_transform(), ax.get_yaxis_transform()
-    for at, (section, group) in enumerate(
-        groupby(sorted(found, key=lambda s: order[s.part.section]), key=lambda s: s.part.section)
-    ):
-        mine = list(group)
+    for at, (section, mine) in enumerate(by_section(found).items()):
         height = len(mine) + 1.2
         if at % 2 == 0:
             ax.axhspan(y, y + height, color=PAPER, lw=0, zorder=0)
@@ -225,8 +210,8 @@ def _lanes(ax: Axes, found: Sequence[Standing]) -> float:
 def _told(found: Standing, number: str) -> str:
     """The origin of a part in a word, with its probability where the marks are asked for it."""
     if found.recorded:
-        return NAMES["recorded work"]
-    return f"{NAMES[found.kind]}{'?' if found.doubtful else ''} {number}"
+        return ORIGIN_NAMES["recorded work"]
+    return f"{ORIGIN_NAMES[found.kind]}{'?' if found.doubtful else ''} {number}"
 
 
 def _is_hollow(found: Standing) -> bool:
@@ -234,7 +219,7 @@ def _is_hollow(found: Standing) -> bool:
 
 
 def _draw_part(ax: Axes, found: Standing, y: float) -> None:
-    read = _read(found)
+    read = date_read(found.part)
     colour = COLOURS[found.told]
     if read is None:
         ax.text(
@@ -248,7 +233,7 @@ def _draw_part(ax: Axes, found: Standing, y: float) -> None:
             color=MUTED,
         )
         return
-    first, last = day_number(read[0]), day_number(read[1]) + 1
+    first, last = day_number(read.first), day_number(read.last) + 1
     ax.plot([first, last], [y, y], color=colour, lw=4, solid_capstyle="butt", alpha=0.55, zorder=3)
     ax.plot(
         [(first + last) / 2],
@@ -354,7 +339,7 @@ def place_labels(ax: Axes, labels: list[tuple[float, str]], base: float) -> None
 def _keys(ax: Axes, found: Sequence[Standing]) -> list[Any]:
     """One key for each origin that is shown, and one for a doubtful origin."""
     keys: list[Any] = []
-    for kind, name in NAMES.items():
+    for kind, name in ORIGIN_NAMES.items():
         if any(s.told == kind for s in found):
             colour = COLOURS[kind]
             keys += ax.plot([], [], MARKERS[kind], color=colour, label=name, ms=6)
@@ -397,12 +382,9 @@ class Area:
 
 def areas(finding: Finding) -> tuple[Area, ...]:
     """The sections as areas in rows, in the order of the survey, none wider than the map."""
-    by_section: dict[str, list[Standing]] = {}
-    for found in standings(finding, None):
-        by_section.setdefault(found.part.section, []).append(found)
     placed: list[Area] = []
     x = y = row = 0.0
-    for name, mine in by_section.items():
+    for name, mine in by_section(standings(finding, None)).items():
         most = int((BOARD_WIDTH - 0.16) // CELL_WIDTH)
         columns = max(min(len(mine), 2), min(most, math.ceil(math.sqrt(1.4 * len(mine)))))
         columns = min(columns, len(mine)) if len(mine) > 1 else 1
@@ -499,7 +481,7 @@ def _draw_cell(ax: Axes, found: Standing, x: float, y: float) -> None:
     )
     ref = words.clipped(words.visible(found.part.ref), 3, 8)
     ax.text(x + 0.32, y + 0.2, ref, va="center", fontsize=9)
-    number = words.percent(found.probability).replace("over ", ">").replace("under ", "<")
+    number = words.short_percent(found.probability)
     ax.text(x + 0.12, y + 0.42, _told(found, number), va="center", fontsize=6.6, color=INK)
 
 
@@ -616,7 +598,9 @@ def _alternative(finding: Finding, what: str) -> tuple[str, str]:
     if what == "board":
         told = [f"Map of {words.counted(len(areas(finding)), 'section')}."]
         for area in areas(finding):
-            kinds = [NAMES[s.told] + (" (doubtful)" if _is_hollow(s) else "") for s in area.parts]
+            kinds = [
+                ORIGIN_NAMES[s.told] + (" (doubtful)" if _is_hollow(s) else "") for s in area.parts
+            ]
             counts = [f"{kinds.count(kind)} {kind}" for kind in dict.fromkeys(kinds)]
             told.append(f"{words.visible(area.name)}: {words.listed(counts)}.")
         return f"Map of {name}", " ".join(told)
@@ -631,7 +615,7 @@ def _alternative(finding: Finding, what: str) -> tuple[str, str]:
         if span:
             when = words.when(span.first, span.last)
             told.append(f"{work.name}: {when}, {work.number}.")
-    dated = sum(1 for s in found if _read(s))
+    dated = sum(1 for s in found if date_read(s.part))
     told.append(f"{words.counted(dated, 'part')} with a date read; the parts table has each.")
     return f"Timeline of {name}", " ".join(told)
 

@@ -13,7 +13,7 @@ from provenance.errors import ProvenanceError
 from provenance.markings.schemes import all_schemes
 from provenance.notes import words
 from provenance.notes.cautions import cautions_sentence
-from provenance.notes.statements import account_phrase, built_phrase, standings
+from provenance.notes.statements import account_phrase, built_phrase, date_read, standings
 
 if TYPE_CHECKING:
     from provenance.inference.finding import (
@@ -224,8 +224,8 @@ def _dated(part: PartFinding) -> str:
 
 def reading_sentence(part: PartFinding) -> str:
     """How the marking of a part was read."""
-    read = part.reading
-    if read is None or part.no_date > 0.5:
+    read = date_read(part)
+    if read is None:
         return words.sentence(f"no date was read in the marking: {words.probable(part.no_date)}")
     names = {scheme.key: scheme.name for scheme in all_schemes()}
     scheme = words.visible(names.get(read.scheme, read.scheme))

@@ -18,7 +18,7 @@ from markupsafe import Markup, escape
 
 from provenance.notes import words
 from provenance.notes.note import IN_FULL, ToldPart, note, note_body, render, told
-from provenance.notes.plots import NAMES, plot_svg
+from provenance.notes.plots import plot_svg
 from provenance.notes.reasons import (
     BITS_NOTE,
     comparison_sentences,
@@ -26,7 +26,7 @@ from provenance.notes.reasons import (
     part_blocks,
 )
 from provenance.notes.record import finding_json, json_text, linked_art, parts_csv
-from provenance.notes.statements import account_phrase, standings, summary
+from provenance.notes.statements import ORIGIN_NAMES, account_phrase, date_read, standings, summary
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, Method
@@ -167,16 +167,15 @@ def _lines(text: str) -> Markup:
 
 
 def _row(found: Standing, part: ToldPart) -> Row:
-    reading = found.part.reading
-    dated = reading is not None and found.part.no_date <= 0.5
+    reading = date_read(found.part)
     decibans = sum(weight.decibans for weight in found.part.weights)
     doubtful = found.doubtful and not found.recorded
     return Row(
         part=part,
-        read=words.compact(reading.first, reading.last) if reading and dated else "no date",
-        read_sort=reading.first.isoformat() if reading and dated else "9999",
-        read_number=reading.probability if reading and dated else found.part.no_date,
-        name=NAMES[found.told],
+        read=words.compact(reading.first, reading.last) if reading else "no date",
+        read_sort=reading.first.isoformat() if reading else "9999",
+        read_number=reading.probability if reading else found.part.no_date,
+        name=ORIGIN_NAMES[found.told],
         shape=(HOLLOW if doubtful else SHAPES)[found.told],
         css=CSS[found.told],
         number=found.probability,

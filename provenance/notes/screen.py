@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, chop_cells, set_cell_size
@@ -19,8 +18,11 @@ from provenance.notes.cautions import cautions_sentence
 from provenance.notes.reasons import carrier_sentence, factory_or_later, inspection_sentence
 from provenance.notes.statements import (
     MENTIONED_FROM,
+    ORIGIN_NAMES,
     Standing,
     account_phrase,
+    by_section,
+    date_read,
     standings,
     summary,
 )
@@ -28,9 +30,6 @@ from provenance.notes.statements import (
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding
     from provenance.survey.model import Survey
-
-ORIGIN_WORDS = {"original": "original", "later work": "later work", "replacement": "replaced"}
-"""The words of the origin column; a doubtful one has a question mark after it."""
 
 COLOURS = {"original": "36", "later work": "33", "replacement": "35"}
 """ANSI colours, always beside the word: cyan, yellow and magenta, which stay apart for people with
@@ -96,10 +95,7 @@ def _tables(finding: Finding, survey: Survey, width: int, colour: bool) -> Itera
     ref = min(12, max(4, *(cell_len(words.visible(s.part.ref)) for s in found)))
     columns = (ref, width - ref - sum(FIXED), *FIXED[1:])
     yield _cells((" ", "Part", "Marking", "Read as", "  Sure", "Origin"), columns)
-    order = {name: at for at, name in enumerate(dict.fromkeys(s.part.section for s in found))}
-    for section, group in groupby(
-        sorted(found, key=lambda s: order[s.part.section]), key=lambda s: s.part.section
-    ):
+    for section, group in by_section(found).items():
         lines = [_bold(line, colour) for line in _folded(words.visible(section), width)]
         lines += [_row(s, columns, colour) for s in group]
         yield "\n".join(lines)
@@ -146,25 +142,20 @@ def _cells(texts: tuple[str, ...], columns: tuple[int, ...]) -> str:
     return " ".join(cells).rstrip()
 
 
-def _short_percent(probability: float) -> str:
-    return words.percent(probability).replace("over ", ">").replace("under ", "<")
-
-
 def _row(found: Standing, columns: tuple[int, ...], colour: bool) -> str:
     part = found.part
-    if part.reading is None or part.no_date > 0.5:
-        read, sure = "no date read", part.no_date
-    else:
-        read, sure = words.compact(part.reading.first, part.reading.last), part.reading.probability
-    origin = f"{ORIGIN_WORDS[found.kind]:<11} {_short_percent(found.probability):>6}"
-    told = "recorded work" if found.recorded else origin
+    reading = date_read(part)
+    read = words.compact(reading.first, reading.last) if reading else "no date read"
+    sure = reading.probability if reading else part.no_date
+    origin = f"{ORIGIN_NAMES[found.kind]:<11} {words.short_percent(found.probability):>6}"
+    told = ORIGIN_NAMES["recorded work"] if found.recorded else origin
     line = _cells(
         (
             _mark(found),
             words.visible(part.ref),
             _middle_cut(words.visible(part.marking), columns[1]),
             read,
-            f"{_short_percent(sure):>6}",
+            f"{words.short_percent(sure):>6}",
             told,
         ),
         columns,

@@ -14,11 +14,26 @@ from typing import TYPE_CHECKING, Literal
 from provenance.notes import words
 
 if TYPE_CHECKING:
-    from provenance.inference.finding import Account, Finding, LaterWork, PartFinding, Window
+    from provenance.inference.finding import (
+        Account,
+        Finding,
+        LaterWork,
+        PartFinding,
+        PartReading,
+        Window,
+    )
     from provenance.survey.model import KnownWork, Survey
 
 Kind = Literal["original", "later work", "replacement"]
 Told = Literal["original", "later work", "replacement", "recorded work"]
+
+ORIGIN_NAMES: dict[Told, str] = {
+    "original": "original",
+    "later work": "later work",
+    "replacement": "replaced",
+    "recorded work": "recorded work",
+}
+"""The word for each origin where there is room for one only: a table, a label in a plot."""
 
 DOUBTFUL_BELOW = 0.66
 """An origin less probable than this is called doubtful: the lower bound of 'likely', IPCC 2010."""
@@ -92,6 +107,14 @@ def standings(finding: Finding, survey: Survey | None) -> tuple[Standing, ...]:
     """The most probable origin of every part, in the order of the finding."""
     recorded = recorded_refs(survey) if survey else _recorded_in(finding)
     return tuple(standing(part, recorded) for part in finding.parts)
+
+
+def by_section(found: Iterable[Standing]) -> dict[str, list[Standing]]:
+    """The parts of each section, sections in the order in which they first come."""
+    sections: dict[str, list[Standing]] = {}
+    for one in found:
+        sections.setdefault(one.part.section, []).append(one)
+    return sections
 
 
 def window(windows: Iterable[Window], probability: float = SAID_WINDOW) -> Window | None:
@@ -210,9 +233,14 @@ def areas(finding: Finding, groups: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
+def date_read(part: PartFinding) -> PartReading | None:
+    """The reading of a part's date, or None where its marking most probably gave none."""
+    return part.reading if part.no_date <= 0.5 else None
+
+
 def unread(finding: Finding) -> tuple[PartFinding, ...]:
     """Parts whose marking most probably gave no date."""
-    return tuple(p for p in finding.parts if p.reading is None or p.no_date > 0.5)
+    return tuple(part for part in finding.parts if date_read(part) is None)
 
 
 def built_phrase(finding: Finding) -> str:

@@ -92,6 +92,15 @@ def percent(probability: float) -> str:
     return f"{_rounded_percent(probability):g}%"
 
 
+def short_percent(probability: float) -> str:
+    """The same for a place with little room.
+
+    >>> short_percent(0.9996), short_percent(0.0), short_percent(0.931)
+    ('>99.9%', '<0.1%', '93%')
+    """
+    return percent(probability).replace("over ", ">").replace("under ", "<")
+
+
 def _rounded_percent(probability: float) -> float:
     per_cent = 100 * probability
     return round(per_cent, 1) if per_cent >= 99.5 or per_cent < 0.5 else round(per_cent)

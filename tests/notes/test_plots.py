@@ -19,7 +19,7 @@ from matplotlib.dates import date2num
 
 from provenance.errors import OutputError, ProvenanceError
 from provenance.inference.finding import WeekProbability
-from provenance.notes import plots, words
+from provenance.notes import plots, statements, words
 from tests.notes import boards
 from tests.notes.strategies import cases
 
@@ -208,7 +208,7 @@ def test_origins_differ_in_light_and_dark_for_every_kind_of_colour_vision(vision
 
 
 def test_origins_differ_without_colour() -> None:
-    for signs in (plots.MARKERS, plots.LINES, plots.NAMES):
+    for signs in (plots.MARKERS, plots.LINES, statements.ORIGIN_NAMES):
         assert len(set(signs.values())) == len(signs) == 4
 
 
