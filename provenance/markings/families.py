@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
@@ -61,60 +62,108 @@ def _expression(pattern: str) -> str:
 
 _FIGURES = "0123456789"
 _CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_QUANTIFIER = re.compile(r"\?|\{(\d)(?:,(\d))?\}")
 
 
-def _starts(pattern: str) -> set[str]:
-    """The characters with which a number of the pattern can begin.
+def _beginnings(pattern: str) -> Iterator[tuple[str, str]]:
+    """With which characters a number of the pattern can begin, and the pattern of what follows.
 
-    >>> sorted(_starts("74LS##")), sorted(_starts("[A-C]?93")), sorted(_starts("(5|Z8)0"))
-    (['7'], ['9', 'A', 'B', 'C'], ['5', 'Z'])
+    >>> list(_beginnings("74LS##")), list(_beginnings("[A-C]?93")), list(_beginnings("(5|Z8)0"))
+    ([('7', '4LS##')], [('ABC', '93'), ('9', '3')], [('5', '0'), ('Z', '80')])
+    >>> list(_beginnings("#{1,3}Z"))
+    [('0123456789', '#{0,2}Z')]
     """
-    first, rest = pattern[0], pattern[1:]
-    if first.isalnum() and not rest.startswith("?"):
-        return {first}
-    if first == "(":
-        depth, place, branches = 1, 1, [1]
-        while depth:
-            depth += {"(": 1, ")": -1}.get(pattern[place], 0)
-            if pattern[place] == "|" and depth == 1:
-                branches.append(place + 1)
-            place += 1
-        rest = pattern[place:]
-        starts = set().union(*(_starts(pattern[branch:]) for branch in branches))
-    elif first == "[":
-        place = pattern.index("]") + 1
-        starts = {char for char in _FIGURES + _CAPITALS if re.match(pattern[:place], char)}
-        rest = pattern[place:]
-    else:
-        starts = set({"#": _FIGURES, "@": _CAPITALS}.get(first, first))
-    return starts | _starts(rest[1:]) if rest.startswith("?") else starts
+    if not pattern:
+        return
+    place = _end_of_item(pattern)
+    item, rest = pattern[:place], pattern[place:]
+    least = most = 1
+    if counted := _QUANTIFIER.match(rest):
+        rest = rest[counted.end() :]
+        least = int(counted[1] or 0)
+        most = int(counted[2] or counted[1] or 1)
+    # Groups are not repeated; of anything else, as many may follow as are left.
+    more = f"{item}{{{max(least - 1, 0)},{most - 1}}}" if most > 1 else ""
+    if most:
+        if item[0] == "(":
+            for branch in _branches(item[1:-1]):
+                for chars, behind in _beginnings(branch):
+                    yield chars, behind + rest
+        else:
+            yield _characters(item), more + rest
+    if not least:
+        yield from _beginnings(rest)
+
+
+def _end_of_item(pattern: str) -> int:
+    """Where the first character, class or group of a pattern ends."""
+    if pattern[0] == "[":
+        return pattern.index("]") + 1
+    if pattern[0] == "\\":
+        return 2
+    depth = 0
+    for place, char in enumerate(pattern, 1):
+        depth += {"(": 1, ")": -1}.get(char, 0)
+        if not depth:
+            return place
+    raise ValueError(f"{pattern}: a bracket stays open")
+
+
+def _branches(pattern: str) -> Iterator[str]:
+    """What stands between the bars of a group."""
+    depth = begin = 0
+    for place, char in enumerate(pattern):
+        depth += {"(": 1, ")": -1}.get(char, 0)
+        if char == "|" and not depth:
+            yield pattern[begin:place]
+            begin = place + 1
+    yield pattern[begin:]
+
+
+@lru_cache(maxsize=256)
+def _characters(item: str) -> str:
+    """The characters that a single character or a class stands for."""
+    if item[0] == "\\":
+        return item[1]
+    if item[0] == "[":
+        return "".join(char for char in _FIGURES + _CAPITALS if re.match(item, char))
+    return {"#": _FIGURES, "@": _CAPITALS}.get(item, item)
 
 
 @lru_cache(maxsize=1)
-def _buckets() -> dict[tuple[str, bool], list[Family]]:
-    """By the first character of the number, and by whether two letters or more stand in front."""
-    buckets: dict[tuple[str, bool], list[Family]] = {}
+def _buckets() -> dict[str, list[tuple[Family, str]]]:
+    """By the first character of the number: the families, and the pattern of what follows."""
+    buckets: dict[str, list[tuple[Family, str]]] = {}
     for family in families():
-        for start in _starts(family.pattern):
-            buckets.setdefault((start, True), []).append(family)
-            # Families of which the number alone says too little need letters in front; one
-            # letter may be a plant's, before a date. Numbers that begin with letters have theirs.
-            if family.alone or start.isalpha():
-                buckets.setdefault((start, False), []).append(family)
+        for chars, rest in _beginnings(family.pattern):
+            for char in chars:
+                buckets.setdefault(char, []).append((family, rest))
     return buckets
 
 
 @lru_cache(maxsize=128)
-def _table(start: str, lettered: bool) -> tuple[re.Pattern[str], list[Family]] | None:
-    """One expression for the families of a bucket, in the order of the table.
+def _table(start: str, lettered: bool) -> dict[str, list[Family]]:
+    """The families of numbers with such a first character, by the second, in their order.
 
-    Few branches are tried for any one token, and an expression is built when it is first needed.
+    ``lettered`` says whether two letters or more stand in front. Families of which the number
+    alone says too little need them: one letter may be a plant's, before a date. Numbers that begin
+    with letters have theirs.
     """
-    members = _buckets().get((start, lettered))
-    if not members:
-        return None
-    branches = "|".join(f"({_expression(family.pattern)})" for family in members)
-    return re.compile(f"(?:{branches})((?:[A-Z/-][A-Z0-9/.-]*)?)"), members
+    table: dict[str, list[Family]] = {}
+    for family, rest in _buckets().get(start, ()):
+        if lettered or family.alone or start.isalpha():
+            for chars, _ in _beginnings(rest):
+                for char in chars:
+                    members = table.setdefault(char, [])
+                    if family not in members:
+                        members.append(family)
+    return table
+
+
+@lru_cache(maxsize=1024)
+def _compiled(pattern: str) -> re.Pattern[str]:
+    """What a number of the family and the letters behind it must fit; built when first needed."""
+    return re.compile(f"({_expression(pattern)})((?:[A-Z/-][A-Z0-9/.-]*)?)")
 
 
 _PACKAGE = re.compile(r"[A-Z]{1,5}[0-9]?(?:[-/.][A-Z0-9/.-]*)?|[-/][A-Z0-9/.-]+")
@@ -138,11 +187,10 @@ def family_of(token: str) -> FamilyMatch | None:
     if prefix and rest:
         tries.insert(0, (prefix, rest, len(prefix) > 1))
     for front, number, lettered in tries:
-        bucket = _table(number[0], lettered)
-        if bucket and (found := bucket[0].fullmatch(number)):
-            groups = found.groups()
-            if not front and groups[-1] and not _PACKAGE.fullmatch(groups[-1]):
+        for family in _table(number[0], lettered).get(number[1:2], ()):
+            if not (found := _compiled(family.pattern).fullmatch(number)):
                 continue
-            place = next(place for place, text in enumerate(groups[:-1]) if text)
-            return FamilyMatch(bucket[1][place], front, groups[place], groups[-1])
+            if front or not found[2] or _PACKAGE.fullmatch(found[2]):
+                return FamilyMatch(family, front, found[1], found[2])
+            break
     return None

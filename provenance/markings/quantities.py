@@ -54,7 +54,9 @@ def figures_of(number: str) -> str:
     >>> figures_of("0.047"), figures_of("4700"), figures_of("1/4")
     ('47', '47', '14')
     """
-    return re.sub("[^0-9]", "", number).strip("0")
+    if not number.isdigit() or not number.isascii():
+        number = re.sub("[^0-9]", "", number)
+    return number.strip("0")
 
 
 def is_usual_value(number: str) -> bool:

@@ -136,11 +136,11 @@ def _from_spreadsheet(text: str, start: int) -> Iterator[Candidate]:
     """Candidates for a whole cell that a spreadsheet has taken for a number."""
     figures = text.removesuffix(".0")
     if figures != text:
-        for offer, own, factor in look(figures).offers:
+        for offer, begin, end, own, factor, _ in look(figures).offers:
             keys = (*own, "@only", "@spreadsheet")
-            yield offer, start + offer[1], start + offer[2], keys, factor, None
+            yield offer, start + begin, start + end, keys, factor, None
     if len(figures) == 3:
-        for offer, own, factor in look("0" + figures).offers:
+        for offer, _, _, own, factor, _ in look("0" + figures).offers:
             if own in (("year_week",), ("year_month",)):
                 yield offer, start, start + 3, (*own, "@only", "@lost_zero"), factor, None
 

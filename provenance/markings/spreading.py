@@ -11,7 +11,7 @@ the garbage collector need not look through.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
@@ -170,20 +170,23 @@ def _special(form: str, flags: int) -> tuple[str, ...]:
     return ()
 
 
-def candidates_of(offers: Iterable[Offer], flags: int) -> Iterator[Candidate]:
+def candidates_of(offers: Sequence[Offer], flags: int) -> Sequence[Candidate]:
     """The candidates of one token, positions in the token, without the keys that all share."""
-    for offer, own, factor in offers:
-        keys = own + _special(offer[0], flags) if flags else own
-        yield offer, offer[1], offer[2], keys, factor, None
+    if not flags:
+        return offers
+    return [
+        (offer, start, end, keys + _special(offer[0], flags), factor, house)
+        for offer, start, end, keys, factor, house in offers
+    ]
 
 
-def spread_token(text: str, offers: Iterable[Offer], flags: int, view: Outlook) -> Spread:
+def spread_token(text: str, offers: Sequence[Offer], flags: int, view: Outlook) -> Spread:
     """A token's entries, without the circumstances that they share."""
     found = view.spreads.get((text, flags))
     if found is None:
         if len(view.spreads) >= _MOST_KEPT:
             view.spreads.clear()
-        found = spread(list(candidates_of(offers, flags)), view, bool(flags & ONLY))
+        found = spread(candidates_of(offers, flags), view, bool(flags & ONLY))
         view.spreads[text, flags] = found
     return found
 

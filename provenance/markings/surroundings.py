@@ -138,16 +138,9 @@ def _role(
     piece: Look,
 ) -> tuple[str, bool, bool, str, bool, bool, Firmness, bool, bool, bool, int, bool, bool, bool]:
     """The fields of the role of a token."""
-    text, family = piece.text, piece.family
-    length = len(text)
-    is_number, is_letters = text.isdigit(), text.isalpha()
+    text, family, shape = piece.text, piece.family, piece.shape
     # What only a possible date needs is left out elsewhere, so that there are fewer roles.
     dated = bool(piece.offers)
-    is_value = is_number or not any(map(str.isalpha, text))
-    if length == 2:
-        ends = 1 if is_number else 0
-    else:
-        ends = 2 if 2 < length < 5 and text[-2:].isdigit() else 0
     return (
         piece.kind,
         piece.short,
@@ -156,13 +149,10 @@ def _role(
         family is not None and (len(family.prefix) > 1 or not family.number.isdigit()),
         piece.supply,
         piece.quantity,
-        dated and is_value and is_usual_value(text),
-        dated and is_number and is_value_code(text),
-        is_letters and length == 2,
-        ends,
-        is_letters,
-        length > 9,
-        is_number or text.replace(".0", "").isdigit(),
+        dated and shape.is_value and is_usual_value(text),
+        dated and shape.is_figures and is_value_code(text),
+        *shape.role,
+        shape.is_figures or (shape.has_noughts_behind and text.replace(".0", "").isdigit()),
     )
 
 

@@ -1,40 +1,37 @@
 """Tokens: what one run of characters is by itself, whatever stands around it.
 
-Knows which characters are alike or unreadable, common words, part-number families, and asks every
-scheme what the run could mean as a date. Leaves its neighbours, and all weighing, to ``reader``.
+Knows which characters are alike or unreadable and asks ``families`` what part the run could name,
+``quantities`` what value, and every scheme that fits its shape (``shapes``) what date. Leaves its
+neighbours, and all weighing, to ``reader``.
 """
 
 from __future__ import annotations
 
-import csv
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
-from pathlib import Path
 from typing import NamedTuple
 
 from provenance.markings.families import FamilyMatch, family_of
 from provenance.markings.quantities import Firmness, firmness
-from provenance.markings.schemes import (
-    Proposal,
-    proposals_of,
-    short_year_week,
-    year_week,
-    year_week_lot,
-    year_week_plant,
-)
+from provenance.markings.schemes import Proposal, Propose, proposals_of, sample_of
 from provenance.markings.schemes.month_name import MONTHS
 from provenance.markings.schemes.roman_month import ROMAN
+from provenance.markings.shapes import (
+    AROUND,
+    MOST_UNREAD,
+    Offering,
+    Shape,
+    offering_of,
+    propose_again,
+    shape_of,
+    upper_of,
+    words,
+)
 
-LONGEST_DATED = 24
-"""Characters of the longest token in which a date is looked for."""
-_AROUND = ',;:()[]{}"'
-"""Signs around a token that are no part of it."""
 FAMILY_SLACK = 1
 """Years before a family's first-made year that are still allowed: the years are from memory."""
-_MOST_UNREAD = 2
-"""Unreadable characters in a token beyond which it is given up: too many dates would fit."""
 
 _SAME = str.maketrans(
     dict.fromkeys("’‘‛ʼ´`′＇", "'")
@@ -48,6 +45,7 @@ _SAME = str.maketrans(
 LETTER_FOR_FIGURE = str.maketrans("ODISBZG", "0015826")
 """Letters that are taken for figures under a loupe: 0/O/D, 1/I, 5/S, 8/B, 2/Z, 6/G."""
 _CONFUSABLE = re.compile(r"[0-9ODISBZG'./-]{3,7}")
+_LIKE_FIGURES = frozenset("DSBZG")
 _ONE_SEVEN = {"1": "7", "7": "1"}
 _CODED = re.compile(r"[A-Z]{2}[A-J][XYZ]")
 """Four letters that can be a coded year and month for all that."""
@@ -57,8 +55,9 @@ _TURNS = re.compile(r"[01689]{3,4}")
 
 Bare = tuple[str, int, int, int, int, str, int, int]
 """The fields of a Proposal as a plain tuple, which costs less to keep by the thousand."""
-Offer = tuple[Bare, tuple[str, ...], float]
-"""A proposal; its form and the circumstances of the token itself; a factor for what is unread."""
+Offer = tuple[Bare, int, int, tuple[str, ...], float, None]
+"""A proposal; where it starts and ends; its form and the circumstances of the token itself; a
+factor for what is unread; its house scheme, of which a token knows nothing."""
 
 
 class Look(NamedTuple):
@@ -69,27 +68,21 @@ class Look(NamedTuple):
     """``country``, ``unit`` and so on from the table of words; ``part``, ``quantity``, ``code``,
     ``number``, ``word``, ``sign``."""
     why: str
+    shape: Shape
     family: FamilyMatch | None
     offers: tuple[Offer, ...]
     short: bool = False
     """A single character, or a figure and a letter."""
     given_up: bool = False
     """Too many characters are unread."""
-    own_key: str = ""
-    """The circumstance that the token is itself a part number, if it is."""
     quantity: Firmness = ""
     """How firmly it is a number with its unit."""
+    own_key: str = ""
+    """The circumstance that the token is itself a part number, if it is."""
     first_year: int = 0
     """Before this year the family of a part number was not made; 0 where that is not known."""
     supply: bool = False
     """Whether it is a supply or reset chip."""
-
-
-@lru_cache(maxsize=1)
-def words() -> dict[str, str]:
-    """Words that stand on parts beside the date, and their kind."""
-    text = Path(__file__).with_name("words.csv").read_text(encoding="utf-8")
-    return {row["word"]: row["kind"] for row in csv.DictReader(text.splitlines())}
 
 
 def _plain_character(char: str) -> str:
@@ -114,51 +107,43 @@ def plain(marking: str) -> str:
 
 def look(text: str) -> Look:
     """What a token is by itself. ``text`` is plain, without spaces."""
-    if len(text) > LONGEST_DATED:
-        return Look(text, "code", "too long for a date", None, ())
-    upper = text.upper()
-    if len(upper) != len(text):
-        upper = text
-    bare = upper.strip(_AROUND) or upper
-    known = words()
-    if kind := known.get(upper) or known.get(bare):
+    shape = shape_of(text)
+    upper = text if shape.in_capitals else upper_of(text)
+    bare = upper[shape.start : shape.end]
+    if shape.may_be_word and (kind := words().get(upper) or words().get(bare)):
         # NO is a word and the IEC code of October as well, which is in capitals.
-        offers = tuple(_offers(upper)) if len(upper) == 2 and text == upper else ()
-        return Look(text, kind, f"a known {kind}", None, offers, short=len(text) == 1)
-    if bare.isalpha():
-        small = len(bare) == 2 and text != upper
-        if small or (bare.isascii() and len(bare) > 2 and not _CODED.fullmatch(bare)):
-            return Look(text, "word", "letters only", None, ())
-    elif not bare.isalnum() and not any(map(str.isalnum, bare)):
-        return Look(text, "sign", "no letter or figure", None, ())
-    shift = len(upper) - len(upper.lstrip(_AROUND)) if len(bare) < len(upper) else 0
-    return _look_closer(text, bare, shift)
+        two = len(upper) == 2 and text == upper
+        offers = _offers(upper, offering_of(sample_of(upper))) if two else ()
+        return Look(text, kind, f"a known {kind}", shape, None, offers, short=len(text) == 1)
+    if shape.settled:
+        return Look(text, *shape.settled, shape, None, ())
+    if shape.is_four_letters and not _CODED.fullmatch(bare):
+        return Look(text, "word", "letters only", shape, None, ())
+    return _look_closer(text, bare, shape)
 
 
-def _look_closer(text: str, bare: str, shift: int) -> Look:
+def _look_closer(text: str, bare: str, shape: Shape) -> Look:
     """What a token with figures is: part number, number or code, and its offers."""
     family = family_of(bare)
-    # Two characters keep their case: a small letter can be a week.
-    offers = tuple(_offers(text[shift : shift + 2] if len(bare) == 2 else bare))
-    if shift:
-        offers = tuple(_shifted(offer, shift) for offer in offers)
-    short = len(bare) == 1 or (len(bare) == 2 and not bare.isdigit())
+    as_written = text[shape.start : shape.end]
+    offers = _offers(as_written if len(bare) == 2 else bare, shape.offering)
+    if shape.start:
+        offers = tuple([_shifted(offer, shape.start) for offer in offers])
     if family:
-        return _part(text, family, offers, short)
-    if bare.isdigit():
-        return Look(text, "number", "figures only", None, offers, short)
-    quantity = firmness(text[shift : shift + len(bare)])
+        return _part(text, shape, family, offers)
+    if shape.bare_is_figures:
+        return Look(text, "number", "figures only", shape, None, offers, shape.short)
+    quantity: Firmness = firmness(as_written) if shape.may_be_quantity else ""
     if quantity in ("firm", "usual"):
         why = "a number with its unit"
-        return Look(text, "quantity", why, None, offers, short, quantity=quantity)
-    long_mix = len(bare) >= 6 and any(map(str.isalpha, bare)) and any(map(str.isdigit, bare))
-    kind = "part" if long_mix and not offers else "code"
-    why = "letters and figures, built like a part number" if kind == "part" else "a short code"
-    given_up = text.count("?") > _MOST_UNREAD
-    return Look(text, kind, why, None, offers, short, given_up, quantity=quantity)
+        return Look(text, "quantity", why, shape, None, offers, shape.short, quantity=quantity)
+    kind, why = "code", "a short code"
+    if shape.is_long_mix and not offers:
+        kind, why = "part", "letters and figures, built like a part number"
+    return Look(text, kind, why, shape, None, offers, shape.short, shape.given_up, quantity)
 
 
-def _part(text: str, family: FamilyMatch, offers: tuple[Offer, ...], short: bool) -> Look:
+def _part(text: str, shape: Shape, family: FamilyMatch, offers: tuple[Offer, ...]) -> Look:
     """A part number of a known family."""
     why, first_year = family.family.what, 0
     if first_made := family.family.first_made:
@@ -168,9 +153,10 @@ def _part(text: str, family: FamilyMatch, offers: tuple[Offer, ...], short: bool
         text,
         "part",
         why,
+        shape,
         family,
         offers,
-        short,
+        shape.short,
         own_key=_own_key(family),
         first_year=first_year,
         supply=family.family.kind == "supply",
@@ -183,7 +169,7 @@ def turned_over(piece: Look) -> str | None:
     >>> turned_over(look("6819")), turned_over(look("7841"))
     ('6189', None)
     """
-    bare = piece.text.strip(_AROUND)
+    bare = piece.text.strip(AROUND)
     if not piece.offers or not _TURNS.fullmatch(bare):
         return None
     other = bare[::-1].translate(_TURNED)
@@ -192,8 +178,9 @@ def turned_over(piece: Look) -> str | None:
 
 def _shifted(offer: Offer, shift: int) -> Offer:
     """An offer so many characters further on."""
-    bare, keys, factor = offer
-    return (bare[0], bare[1] + shift, bare[2] + shift, *bare[3:]), keys, factor
+    bare, start, end, keys, factor, _ = offer
+    start, end = start + shift, end + shift
+    return (bare[0], start, end, *bare[3:]), start, end, keys, factor, None
 
 
 def _own_key(family: FamilyMatch) -> str:
@@ -211,45 +198,64 @@ def _own_key(family: FamilyMatch) -> str:
     return "@family_suffix" if family.suffix else "@family_alone"
 
 
-def _offers(text: str) -> Iterator[Offer]:
+def _offers(text: str, offering: Offering) -> tuple[Offer, ...]:
     """Every proposal for a token, as it stands and with alike or unread characters replaced."""
-    if "?" in text:
-        yield from _unread(text)
-        return
-    if text.isalpha() and len(text) not in (2, 4):
-        return
-    plainly = proposals_of(text)
-    for proposal in plainly:
-        yield proposal[:], (proposal.form,), 1.0
+    if offering.is_unread:
+        return tuple(_unread(text))
+    found: list[Offer] = []
+    for propose in offering.proposers:
+        for proposal in propose(text):
+            found.append(_offer(proposal, ""))
+    as_it_stands = len(found)
+    if offering.is_confusable:
+        found += _with_figures(text)
+    if offering.has_seven and ("1" in text or "7" in text):
+        forms = [""] if text.isdigit() else [offer[0][0] for offer in found[:as_it_stands]]
+        found += _with_sevens(text, forms)
+    return tuple(found)
+
+
+@lru_cache(maxsize=1024)
+def _keys(form: str, circumstance: str) -> tuple[str, ...]:
+    """The keys of an offer: the same tuple each time, for there are many offers."""
+    return (form, circumstance) if circumstance else (form,)
+
+
+def _offer(proposal: Proposal, circumstance: str) -> Offer:
+    bare = proposal[:]
+    return bare, bare[1], bare[2], _keys(bare[0], circumstance), 1.0, None
+
+
+def _with_figures(text: str) -> Iterator[Offer]:
+    """Proposals for a token with figures for the letters that look like them."""
     upper = text.upper()
-    if not text.isdigit() and _CONFUSABLE.fullmatch(upper):
-        figures = upper.translate(LETTER_FOR_FIGURE)
-        if figures != upper and sum(map(str.isdigit, upper)) >= 2:
-            # Houses that use letters avoid O and I, just because they look like figures.
-            avoided = not set(upper) & set("DSBZG")
-            key = "@o_or_i_for_figure" if avoided else "@letter_for_figure"
-            for proposal in proposals_of(figures):
-                yield proposal[:], (proposal.form, key), 1.0
-    if 3 <= len(text) <= 5 and ("1" in text or "7" in text):
-        for propose in _propose_again(text, plainly):
-            for place, char in enumerate(text):
-                if other := _ONE_SEVEN.get(char):
-                    for proposal in propose(text[:place] + other + text[place + 1 :]):
-                        yield proposal[:], (proposal.form, "@one_seven"), 1.0
-
-
-def _propose_again(
-    text: str, plainly: Iterable[Proposal]
-) -> Iterator[Callable[[str], Iterator[Proposal]]]:
-    """The schemes that are tried with a 1 for a 7: years and weeks of figures, or with a plant."""
-    if text.isdigit():
-        yield (short_year_week if len(text) == 3 else year_week).propose
+    if not _CONFUSABLE.fullmatch(upper):
         return
-    for proposal in plainly:
-        if proposal.form.startswith("year_week_"):
-            plant = proposal.form.startswith("year_week_plant")
-            yield (year_week_plant if plant else year_week_lot).propose
-            return
+    figures = upper.translate(LETTER_FOR_FIGURE)
+    if figures == upper or sum(map(str.isdigit, upper)) < 2:
+        return
+    # Houses that use letters avoid O and I, just because they look like figures.
+    avoided = _LIKE_FIGURES.isdisjoint(upper)
+    key = "@o_or_i_for_figure" if avoided else "@letter_for_figure"
+    for proposal in proposals_of(figures):
+        yield _offer(proposal, key)
+
+
+def _with_sevens(text: str, forms: Iterable[str]) -> Iterator[Offer]:
+    """Proposals for a token with a 1 for a 7 or the other way round.
+
+    Only years and weeks are tried: of figures (form ``""``), or with a plant or lot.
+    """
+    again: Propose | None = None
+    for form in forms:
+        if again := propose_again(form, len(text)):
+            break
+    if not again:
+        return
+    for place, char in enumerate(text):
+        if other := _ONE_SEVEN.get(char):
+            for proposal in again(text[:place] + other + text[place + 1 :]):
+                yield _offer(proposal, "@one_seven")
 
 
 def _unread(text: str) -> Iterator[Offer]:
@@ -258,7 +264,7 @@ def _unread(text: str) -> Iterator[Offer]:
     Numbers that follow one another in one year become one proposal: ``78??`` is the year.
     """
     count = text.count("?")
-    if count > _MOST_UNREAD or count >= len(text) - (len(text) < 4):
+    if count > MOST_UNREAD or count >= len(text) - (len(text) < 4):
         return
     alphabet = "0123456789ABCDEFGHJKLMNOPRSTUVWXYZ" if len(text) <= 3 else "0123456789A"
     pieces = text.split("?")
@@ -280,7 +286,8 @@ def _unread(text: str) -> Iterator[Offer]:
                 continue
             run = previous - begin + 1
             until = previous if run > 1 else 0
-            yield (*key, begin, until), (key[0], "@unread"), factor * run
+            keys = _keys(key[0], "@unread")
+            yield (*key, begin, until), key[1], key[2], keys, factor * run, None
             begin = previous = number
 
 

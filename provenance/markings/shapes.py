@@ -1,0 +1,177 @@
+"""The shape of a token: what its kinds of characters say of it, whichever characters they are.
+
+All tokens of a shape are shown by one sample (``sample_of``), and what the sample tells is worked
+out once for all of them: a long list holds many tokens, but few shapes. Leaves to ``tokens`` what
+the characters themselves say.
+"""
+
+from __future__ import annotations
+
+import csv
+from functools import lru_cache
+from pathlib import Path
+from typing import NamedTuple
+
+from provenance.markings.schemes import (
+    Propose,
+    sample_of,
+    short_year_week,
+    worth_trying,
+    year_week,
+    year_week_lot,
+    year_week_plant,
+)
+
+LONGEST_DATED = 24
+"""Characters of the longest token in which a date is looked for."""
+AROUND = ',;:()[]{}"'
+"""Signs around a token that are no part of it."""
+MOST_UNREAD = 2
+"""Unreadable characters in a token beyond which it is given up: too many dates would fit."""
+
+
+class Offering(NamedTuple):
+    """Which schemes are tried on a token, and with which changes to its characters."""
+
+    proposers: tuple[Propose, ...]
+    is_unread: bool
+    """Whether characters are unreadable."""
+    is_confusable: bool
+    """Whether letters may be figures in truth."""
+    has_seven: bool
+    """Whether a 1 and a 7 may be taken for each other."""
+
+
+class Shape(NamedTuple):
+    """What the shape of a token says."""
+
+    settled: tuple[str, str] | None
+    """What it is, and why, if it can be nothing else and holds no date."""
+    may_be_word: bool
+    """Whether a known word has this shape."""
+    is_four_letters: bool
+    in_capitals: bool
+    """Whether there are no small letters."""
+    start: int
+    end: int
+    """Where the token stands between the signs around it."""
+    bare_is_figures: bool
+    short: bool
+    """A single character, or a figure and a letter."""
+    is_long_mix: bool
+    """Letters and figures, as many as a part number has."""
+    may_be_quantity: bool
+    given_up: bool
+    """Too many characters are unread."""
+    offering: Offering
+    role: tuple[bool, int, bool, bool]
+    """Two letters; how it ends a date of several tokens; letters only; too long to begin one."""
+    is_figures: bool
+    is_value: bool
+    """No letters."""
+    has_noughts_behind: bool
+    """Whether it may have been written by a spreadsheet as ``7841.0``."""
+
+
+def shape_of(text: str) -> Shape:
+    """The shape of a token, which is plain and has no spaces."""
+    return _shape(sample_of(text))
+
+
+@lru_cache(maxsize=8192)
+def _shape(sample: str) -> Shape:
+    upper = upper_of(sample)
+    bare = upper.strip(AROUND) or upper
+    start = len(upper) - len(upper.lstrip(AROUND)) if len(bare) < len(upper) else 0
+    end = start + len(bare)
+    # Two characters keep their case: a small letter can be a week.
+    offered = sample[start:end] if len(bare) == 2 else bare
+    length = len(sample)
+    is_figures = sample.isdigit()
+    if length == 2:
+        ends = 1 if is_figures else 0
+    else:
+        ends = 2 if 2 < length < 5 and sample[-2:].isdigit() else 0
+    return Shape(
+        settled=_settled(sample, upper, bare),
+        may_be_word=not sample.isascii() or not word_samples().isdisjoint((upper, bare)),
+        is_four_letters=len(bare) == 4 and bare.isalpha() and bare.isascii(),
+        in_capitals=sample == upper,
+        start=start,
+        end=end,
+        bare_is_figures=bare.isdigit(),
+        short=len(bare) == 1 or (len(bare) == 2 and not bare.isdigit()),
+        is_long_mix=(
+            len(bare) >= 6 and any(map(str.isalpha, bare)) and any(map(str.isdigit, bare))
+        ),
+        may_be_quantity=sample[start:end][:1].isdigit() and not sample[start:end].isdigit(),
+        given_up=sample.count("?") > MOST_UNREAD,
+        offering=offering_of(sample_of(offered)),
+        role=(length == 2 and sample.isalpha(), ends, sample.isalpha(), length > 9),
+        is_figures=is_figures,
+        is_value=not any(map(str.isalpha, sample)),
+        has_noughts_behind=".0" in sample,
+    )
+
+
+def upper_of(text: str) -> str:
+    """A token in capitals, as long as it is that makes it no longer."""
+    upper = text.upper()
+    return upper if len(upper) == len(text) else text
+
+
+def _settled(sample: str, upper: str, bare: str) -> tuple[str, str] | None:
+    """What a token of the shape is, if it can hold no date and is no known word."""
+    if len(sample) > LONGEST_DATED:
+        return "code", "too long for a date"
+    if bare.isalpha():
+        small = len(bare) == 2 and sample != upper
+        # Four letters can be a coded year and month.
+        if small or (bare.isascii() and len(bare) > 2 and len(bare) != 4):
+            return "word", "letters only"
+    elif not any(map(str.isalnum, bare)):
+        return "sign", "no letter or figure"
+    return None
+
+
+@lru_cache(maxsize=8192)
+def offering_of(sample: str) -> Offering:
+    """What is tried on tokens with such a sample."""
+    if sample.isalpha() and len(sample) not in (2, 4):
+        return Offering((), False, False, False)
+    proposers = worth_trying(sample)
+    figures = sample.isdigit()
+    like_figures = not sample.isascii() or (
+        3 <= len(sample) <= 7 and sample.count("0") >= 2 and set(sample) <= set("0A'./-")
+    )
+    lotted = not {year_week_lot.propose, year_week_plant.propose}.isdisjoint(proposers)
+    return Offering(
+        proposers,
+        is_unread="?" in sample,
+        is_confusable=like_figures and not figures,
+        has_seven=3 <= len(sample) <= 5 and (figures or lotted),
+    )
+
+
+def propose_again(form: str, length: int) -> Propose | None:
+    """The scheme that is tried with a 1 for a 7: years and weeks of figures, or with a plant."""
+    again: Propose | None = None
+    if not form:
+        again = (short_year_week if length == 3 else year_week).propose
+    elif form.startswith("year_week_"):
+        plant = form.startswith("year_week_plant")
+        again = (year_week_plant if plant else year_week_lot).propose
+    return again
+
+
+@lru_cache(maxsize=1)
+def words() -> dict[str, str]:
+    """Words that stand on parts beside the date, and their kind."""
+    text = Path(__file__).with_name("words.csv").read_text(encoding="utf-8")
+    return {row["word"]: row["kind"] for row in csv.DictReader(text.splitlines())}
+
+
+@lru_cache(maxsize=1)
+def word_samples() -> frozenset[str]:
+    """The samples of the known words."""
+    return frozenset(map(sample_of, words()))
