@@ -115,7 +115,10 @@ def _scale(parts: tuple[Stretch, ...]) -> tuple[Any, Any]:
 
 
 def set_calendar(ax: Axes, parts: tuple[Stretch, ...], inches: float) -> None:
-    """Make x the calendar of these stretches, with as many ticks as ``inches`` have room for."""
+    """Make x the calendar of these stretches, its gaps marked; y gets no ticks.
+
+    There are as many ticks as ``inches``, the width of the axes, have room for.
+    """
     days, places = _scale(parts)
 
     def forward(x: Any) -> Any:
@@ -140,6 +143,9 @@ def set_calendar(ax: Axes, parts: tuple[Stretch, ...], inches: float) -> None:
         year = tick.year
     ax.set_xticks([day_number(tick) for tick in ticks], labels)
     ax.minorticks_off()
+    ax.set_yticks([])
+    ax.tick_params(length=3)
+    _mark_gaps(ax, parts)
 
 
 _STEPS = (1, 3, 6, 12, 24, 60, 120, 240)
@@ -164,7 +170,7 @@ def _ticks(part: Stretch, inches: float) -> list[date]:
     return ticks
 
 
-def mark_gaps(ax: Axes, parts: tuple[Stretch, ...]) -> None:
+def _mark_gaps(ax: Axes, parts: tuple[Stretch, ...]) -> None:
     """Mark each shortened gap with its length in years."""
     for before, after in pairwise(parts):
         years = round((after.first - before.last) / 365.25)

@@ -15,6 +15,7 @@ from markupsafe import Markup
 
 from provenance.notes import words
 from provenance.notes.cautions import CAUTIONS
+from provenance.notes.folding import bulleted, titled
 from provenance.notes.note import (
     IN_FULL,
     Brevity,
@@ -27,7 +28,7 @@ from provenance.notes.note import (
 )
 from provenance.notes.paper import Format
 from provenance.notes.record import Json, identity_names, linked_art, window_span
-from provenance.notes.screen import screen_text, wrapped
+from provenance.notes.screen import screen_text
 from provenance.notes.statements import window
 
 if TYPE_CHECKING:
@@ -78,11 +79,8 @@ def machine_screen_text(
     found: MachineFinding, machine: Machine, width: int = 80, colour: bool = False
 ) -> str:
     """The machine as text for a terminal: together first, then board by board."""
-    title = words.visible(found.title)
-    head = wrapped([title], width, bullet="")
-    rule = "=" * min(width, len(title))
-    together = wrapped(list(machine_summary(found)), width)
-    blocks = [f"{head}\n{rule}\n\n{together}\n"]
+    title = titled(words.visible(found.title), width, colour)
+    blocks = [f"{title}\n\n{bulleted(machine_summary(found), width)}\n"]
     blocks += [
         screen_text(finding, survey, width, colour)
         for finding, survey in zip(found.boards, machine.boards, strict=True)

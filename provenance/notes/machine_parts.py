@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 from provenance.errors import ProvenanceError
 from provenance.notes import words
+from provenance.notes.folding import bulleted, titled
 from provenance.notes.machine import machine_summary
 from provenance.notes.reasons import why_text
 from provenance.notes.record import parts_csv
-from provenance.notes.screen import wrapped
 from provenance.notes.spreadsheet import cell
 
 if TYPE_CHECKING:
@@ -30,12 +30,11 @@ def machine_why_text(
 
     Raises ProvenanceError where no board has a part of that reference.
     """
-    blocks = [] if ref else [wrapped(list(machine_summary(found)), width) + "\n"]
+    blocks = [] if ref else [bulleted(machine_summary(found), width) + "\n"]
     for board, finding, survey in zip(found.belonging, found.boards, machine.boards, strict=True):
         if ref is None or any(part.ref == ref for part in finding.parts):
-            title = words.visible(board.title)
-            why = why_text(finding, survey, ref, width)
-            blocks.append(f"{title}\n{'=' * min(width, len(title))}\n\n{why}")
+            title = titled(words.visible(board.title), width)
+            blocks.append(f"{title}\n\n{why_text(finding, survey, ref, width)}")
     if not blocks:
         raise ProvenanceError(
             f"no board has a part {words.visible(ref or '')!r}. Fix: leave the reference out"

@@ -23,7 +23,6 @@ from provenance.notes.drawing import (
     Stretch,
     day_number,
     drawing,
-    mark_gaps,
     set_calendar,
     stretches,
 )
@@ -109,9 +108,6 @@ def _draw_machine(found: MachineFinding, ax: Axes) -> None:
     lanes = tuple(_lanes(found))
     parts = _calendar(found)
     set_calendar(ax, parts, WIDTH - 2.3)
-    ax.set_yticks([])
-    ax.tick_params(length=3)
-    mark_gaps(ax, parts)
     bottom = sum(lanes[-1])
     whole = bottom + _top_rows(found)
     ax.set_ylim(bottom, bottom - whole)

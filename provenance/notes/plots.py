@@ -31,7 +31,6 @@ from provenance.notes.drawing import (
     RULE,
     day_number,
     drawing,
-    mark_gaps,
     set_calendar,
     stretches,
 )
@@ -168,9 +167,6 @@ def _draw_timeline(finding: Finding, ax: Axes) -> None:
     figure = ax.get_figure(root=True)
     width = figure.get_figwidth() if isinstance(figure, Figure) else 9.0
     set_calendar(ax, parts, width - 2.3)
-    ax.set_yticks([])
-    ax.tick_params(length=3)
-    mark_gaps(ax, parts)
     bottom = _lanes(ax, found)
     head = head_rows(finding)
     ax.set_ylim(bottom, -head)

@@ -6,13 +6,13 @@ none itself.
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING
 
 from provenance.errors import ProvenanceError
 from provenance.markings.schemes import all_schemes
 from provenance.notes import words
 from provenance.notes.cautions import cautions_sentence
+from provenance.notes.folding import bulleted, folded
 from provenance.notes.statements import account_phrase, built_phrase, date_read, standings
 
 if TYPE_CHECKING:
@@ -236,12 +236,8 @@ def reading_sentence(part: PartFinding) -> str:
 
 
 def _block(heading: str, lines: tuple[str, ...], width: int) -> str:
-    folded = [
-        line
-        for said in lines
-        for line in textwrap.wrap(said, width, initial_indent="- ", subsequent_indent="  ")
-    ]
-    return "\n".join([*textwrap.wrap(heading, width), *folded])
+    head = folded(heading, width) if heading else []
+    return "\n".join([*head, *([bulleted(lines, width)] if lines else [])])
 
 
 def _weeks(size: float) -> str:

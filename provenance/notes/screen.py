@@ -7,14 +7,14 @@ said comes from ``provenance.notes.statements``; the numbers and dates from
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from rich.cells import cell_len, chop_cells, set_cell_size
+from rich.cells import cell_len, set_cell_size
 
 from provenance.notes import words
 from provenance.notes.cautions import cautions_sentence
+from provenance.notes.folding import bold, bulleted, folded, titled
 from provenance.notes.reasons import carrier_sentence, factory_or_later, inspection_sentence
 from provenance.notes.statements import (
     MENTIONED_FROM,
@@ -46,39 +46,12 @@ def screen_text(finding: Finding, survey: Survey, width: int = 80, colour: bool 
     """
     width = max(width, NARROWEST)
     blocks = [
-        _title(finding, width, colour),
-        wrapped(summary(finding, survey), width),
+        titled(words.visible(finding.title) or "Untitled board", width, colour),
+        bulleted(summary(finding, survey), width),
         "\n\n".join(_tables(finding, survey, width, colour)),
         _results(finding, width, colour),
     ]
     return "\n\n".join(block for block in blocks if block) + "\n"
-
-
-def _bold(text: str, colour: bool) -> str:
-    return f"\x1b[1m{text}\x1b[0m" if colour else text
-
-
-def _title(finding: Finding, width: int, colour: bool) -> str:
-    title = words.visible(finding.title) or "Untitled board"
-    lines = _folded(title, width)
-    underline = "=" * max(cell_len(line) for line in lines)
-    return "\n".join([*(_bold(line, colour) for line in lines), underline])
-
-
-def _folded(text: str, width: int, first: str = "", then: str = "") -> list[str]:
-    """Lines no wider than ``width`` cells; double-width characters count as two."""
-    lines: list[str] = []
-    for line in textwrap.wrap(
-        text, width, initial_indent=first, subsequent_indent=then, break_on_hyphens=False
-    ) or [first.rstrip()]:
-        lines.extend(chop_cells(line, width) if cell_len(line) > width else [line])
-    return lines
-
-
-def wrapped(sentences: tuple[str, ...] | list[str], width: int, bullet: str = "- ") -> str:
-    """Sentences as a list, folded to so many cells."""
-    indent = " " * len(bullet)
-    return "\n".join(line for said in sentences for line in _folded(said, width, bullet, indent))
 
 
 def _cell(text: str, width: int) -> str:
@@ -96,7 +69,7 @@ def _tables(finding: Finding, survey: Survey, width: int, colour: bool) -> Itera
     columns = (ref, width - ref - sum(FIXED), *FIXED[1:])
     yield _cells((" ", "Part", "Marking", "Read as", "  Sure", "Origin"), columns)
     for section, group in by_section(found).items():
-        lines = [_bold(line, colour) for line in _folded(words.visible(section), width)]
+        lines = [bold(line, colour) for line in folded(words.visible(section), width)]
         lines += [_row(s, columns, colour) for s in group]
         yield "\n".join(lines)
     marks = {_mark(s) for s in found}
@@ -175,7 +148,7 @@ def _results(finding: Finding, width: int, colour: bool) -> str:
         ("Warnings", [_told(warning) for warning in finding.warnings]),
     ]
     blocks = [
-        f"{_bold(heading, colour)}\n{wrapped(lines, width)}" for heading, lines in parts if lines
+        f"{bold(heading, colour)}\n{bulleted(lines, width)}" for heading, lines in parts if lines
     ]
     return "\n\n".join(blocks)
 

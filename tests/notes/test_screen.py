@@ -136,3 +136,13 @@ def test_why_of_an_unknown_part_names_the_parts_there_are() -> None:
 def test_reasons_hold_no_control_character(case: boards.Case) -> None:
     for line in why_text(*case).split("\n"):
         assert all(c.isprintable() for c in line)
+
+
+def test_reasons_fit_the_screen_where_characters_are_twice_as_wide() -> None:
+    """Unicode Standard Annex 11: ideographs take two columns."""
+    finding, survey = boards.all_original()
+    part = finding.parts[0].model_copy(update={"marking": "日本" * 60})
+    wide = finding.model_copy(update={"parts": (part, *finding.parts[1:])})
+    text = why_text(wide, survey)
+    assert text.count("日") == 60
+    assert max(map(cell_len, text.splitlines())) <= 80
