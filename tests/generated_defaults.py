@@ -17,7 +17,8 @@ PAGE = Path(__file__).parent.parent / "docs" / "defaults.md"
 
 
 def _shape(delay: Lognormal) -> str:
-    return f"{delay.median:g} weeks, sigma {delay.sigma:g}"
+    spread = f", spread {delay.spread:g}" if delay.spread else ""
+    return f"{delay.median:g} weeks, sigma {delay.sigma:g}{spread}"
 
 
 def _value(value: object) -> str:
@@ -64,9 +65,11 @@ def defaults_text() -> str:
         "",
         "`trade:` in the survey names one; without it all are weighed by how well they fit the",
         "board, starting from these prior probabilities. Delays are lognormal, given by their",
-        "median and the sigma of their natural logarithm. Settings: the probability of each, the",
-        "share of old lots (rho), the median age of old stock in weeks, how far old lots of one",
-        "board lie apart (sigma). Hand joints: how often joints of a build look like hand work.",
+        "median and the sigma of their natural logarithm. Spread is how far the median itself may",
+        "lie from the one given, as the standard deviation of its logarithm; it is integrated over.",
+        "Settings: the probability of each, the share of old lots (rho), the median age of old",
+        "stock in weeks, how far old lots of one board lie apart (sigma). Hand joints: how often",
+        "joints of a build look like hand work.",
         "",
         "| trade | prior | picking to fitting (D) | fresh stock | settings "
         "| bare board to build | hand joints | source |",

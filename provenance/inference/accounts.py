@@ -19,7 +19,7 @@ from provenance.inference.finding import (
 )
 from provenance.inference.origins import decibans
 from provenance.inference.posterior import Posterior
-from provenance.inference.windows import stated, windows
+from provenance.inference.windows import window
 
 ENOUGH = 0.95
 """The accounts given hold this much between them, if MOST of them do."""
@@ -75,8 +75,11 @@ def rated(posterior: Posterior) -> list[Rated]:
     """Accounts, most probable first, until they hold enough."""
     histories = posterior.histories
     found: list[Rated] = []
-    for members, _ in histories.likely_sets(RARE / 10)[:SETS]:
-        if sum(r.chain.probability for r in found) > 0.995:
+    for members, most in histories.likely_sets(RARE / 10)[:SETS]:
+        # No account is more probable than its set: what is told already cannot change any more.
+        told = _told(found)
+        settled = sum(r.chain.probability for r in told) >= ENOUGH or len(told) == MOST
+        if told and (most < RARE or (settled and told[-1].chain.probability >= most)):
             break
         if len(members) <= FREE_ORDER:
             candidates = ordered_partitions(members)
@@ -84,15 +87,18 @@ def rated(posterior: Posterior) -> list[Rated]:
             when = {s: int(histories.refitted[s].argmax()) for s in members}
             candidates = _in_order(sorted(members, key=lambda s: (when[s], s)))
         found += [Rated(blocks, histories.chain(blocks)) for blocks in candidates]
-    found.sort(key=lambda r: -r.chain.probability)
-    kept: list[Rated] = []
-    for r in found[:MOST]:
-        if kept and sum(k.chain.probability for k in kept) >= ENOUGH:
+    return _told(found)
+
+
+def _told(found: list[Rated]) -> list[Rated]:
+    """The accounts that are told, of those found so far."""
+    told: list[Rated] = []
+    for r in sorted(found, key=lambda r: -r.chain.probability)[:MOST]:
+        held = sum(k.chain.probability for k in told)
+        if told and (held >= ENOUGH or r.chain.probability < RARE):
             break
-        if r.chain.probability < RARE and kept:
-            break
-        kept.append(r)
-    return kept
+        told.append(r)
+    return told
 
 
 def accounts(
@@ -109,11 +115,11 @@ def accounts(
         told.append(
             Account(
                 probability=r.chain.probability,
-                build=stated(windows(posterior.built(r.chain.built), start, today)),
+                build=window(posterior.built(r.chain.built), start, today),
                 works=tuple(
                     AccountWork(
                         groups=tuple(names[s] for s in sorted(block)),
-                        fitted=stated(windows(posterior.fitted_later(when), start, today)),
+                        fitted=window(posterior.fitted_later(when), start, today),
                     )
                     for block, when in zip(r.blocks, r.chain.works, strict=True)
                 ),
@@ -132,22 +138,14 @@ def comparisons(posterior: Posterior, found: list[Rated]) -> tuple[Comparison, .
     for number, other in enumerate(found[1:], start=1):
         second = _leave_one_out(posterior, other)
         weights = [
-            ObservationWeight(observation=_named(lot_parts), decibans=a - b)
-            for lot_parts, a, b in zip(
-                (lot.parts for lot in posterior.evidence.lots), first, second, strict=True
-            )
+            ObservationWeight(observation=lot.name, decibans=a - b)
+            for lot, a, b in zip(posterior.evidence.lots, first, second, strict=True)
             if abs(a - b) >= SPEAKING
         ]
         weights += _works(posterior, found[0], other)
         weights.sort(key=lambda w: -abs(w.decibans))
         compared.append(Comparison(first=0, second=number, observations=tuple(weights)))
     return tuple(compared)
-
-
-def _named(parts: tuple[object, ...]) -> str:
-    refs = [str(getattr(part, "ref", part)) for part in parts]
-    marking = " / ".join(str(getattr(parts[0], "marking", "")).split("\n"))
-    return f"{', '.join(refs)}: {marking}"
 
 
 def _leave_one_out(posterior: Posterior, account: Rated) -> list[float]:

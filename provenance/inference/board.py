@@ -37,7 +37,7 @@ REPORTED = 0.1
 """A later work less probable than this is not reported."""
 SAME_WORK = 0.5
 """Two groups are told as one work if they share one with this probability, given both are later."""
-CERTAIN = 1e-6
+CERTAIN = 1e-3
 """A group later with less than this probability shares the build's windows."""
 UNLIKELY = 0.2
 """An origin of a group less probable than this is not put on the calendar."""

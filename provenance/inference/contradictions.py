@@ -13,7 +13,8 @@ import numpy as np
 
 from provenance.inference.grid import Array
 from provenance.inference.posterior import Posterior
-from provenance.inference.windows import listed
+from provenance.inference.testimony import named
+from provenance.survey.prose import listed
 
 TOGETHER = 0.01
 """Observations this much less probable together than apart contradict each other."""
@@ -32,12 +33,10 @@ def contradictions(posterior: Posterior) -> tuple[str, ...]:
     if evidence.survey.production:
         years = f"the production years {evidence.survey.production}"
         said.append((years, evidence.prior / evidence.prior.max()))
-    for piece, what in zip(evidence.survey.evidence, evidence.said, strict=True):
-        if what is not None and what.right.any():
-            name = f"the {piece.kind} ({piece.date or piece.marking})"
-            if piece.says:
-                name = f"the {piece.kind} ({piece.says} {piece.date})"
-            said.append((name, what.right))
+    for number, piece in enumerate(evidence.survey.evidence):
+        right = posterior.said(number)
+        if piece.section is None and right.any():
+            said.append((named(piece), right))
     found: list[frozenset[int]] = []
     for size in range(2, LARGEST + 1):
         for members in combinations(range(min(len(said), MOST)), size):

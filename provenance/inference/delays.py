@@ -5,10 +5,10 @@ Knows distributions and the grid. The distributions themselves are in ``stock``.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 
 import numpy as np
 
@@ -28,6 +28,8 @@ from provenance.weeks import Span, monday, sunday, week_of
 
 MOST_WEEKS = 13
 """Most weeks that stand for the span of one reading."""
+DOUBTFUL = 0.02
+"""A reading less probable than this is stood for by its middle week."""
 TAIL = 1e-5
 """Probability of the longest delays from picking to fitting that is left out."""
 
@@ -36,7 +38,7 @@ TAIL = 1e-5
 class Kernels:
     """The K delays that H hypotheses are mixed from.
 
-    ``running`` (K, LONGEST + 1) are cumulative distributions; the last is the later stock's.
+    ``running`` (LONGEST + 1, K) are cumulative distributions; the last is the later stock's.
     ``mix`` (H, K - 1) are the shares of each hypothesis.
     """
 
@@ -59,7 +61,7 @@ def kernels(trade: str | None, profiles: tuple[Profile, ...] = PROFILES) -> Kern
     for h in found:
         shares.append(
             [
-                (number.setdefault(h.profile.fresh, len(number)), 1 - h.stock.rho),
+                (number.setdefault(h.fresh, len(number)), 1 - h.stock.rho),
                 (number.setdefault(h.profile.old(h.stock), len(number)), h.stock.rho),
             ]
         )
@@ -68,7 +70,7 @@ def kernels(trade: str | None, profiles: tuple[Profile, ...] = PROFILES) -> Kern
         for column, share in parts:
             row[column] += share
     running = [cumulative(pmf(shape)) for shape in number] + [cumulative(later_stock())]
-    return Kernels(found, np.array(running), mix)
+    return Kernels(found, np.ascontiguousarray(np.array(running).T), mix)
 
 
 @lru_cache(maxsize=4096)
@@ -88,53 +90,98 @@ def span_weeks(span: Span) -> dict[int, float]:
 
 
 @dataclass(frozen=True)
-class Slab:
-    """What each of D code weeks says of each cell, for delays of one week at a time.
+class Codes:
+    """The E code weeks that the R readings of one marking may mean.
 
-    ``fitted`` (D, K, C): how probable a fitting in the cell is to meet the code, for each kernel,
-    a week. ``served`` (D, C): how many weeks' worth of service stock of that code lies between
-    the cell and today, for replacements in any of those weeks.
+    ``week`` (E); ``reading`` (E): the number of the reading; ``share`` (E): the share of its days.
     """
 
-    row: dict[int, int]
-    fitted: Array
-    served: Array
+    week: Weeks
+    reading: Weeks
+    share: Array
 
     @classmethod
-    def of(cls, weeks: Iterable[int], running: Array, grid: Grid) -> Slab:
-        """One row for each code week."""
-        codes = np.array(sorted(set(weeks)), dtype=np.int64)
-        by_delay = np.ascontiguousarray(running.T)
-
-        def fewer(than: Weeks) -> Array:
-            """(..., K): the probability of a delay of fewer weeks, all for long ones."""
-            return np.take(by_delay, than, axis=0, mode="clip")
-
-        # Where one cell ends the next begins.
-        edges = np.append(grid.first, grid.stop) - codes[:, None]
-        fitted = np.diff(fewer(edges), axis=1) / grid.length[:, None]
-        served = (
-            fewer(grid.stop - codes)[:, None, -1] - fewer(grid.centre + 1 - codes[:, None])[..., -1]
-        )
-        rows = {int(week): row for row, week in enumerate(codes)}
-        return cls(rows, np.ascontiguousarray(fitted.transpose(0, 2, 1)), served)
-
-    def entries(self, readings: Sequence[Reading]) -> tuple[Weeks, Weeks, Array]:
-        """For every code week of every reading: its row, its reading's number, its share."""
+    def of(cls, readings: Sequence[Reading]) -> Codes:
+        """The code weeks of some readings, reading by reading."""
         found = [
-            (self.row[week], number, share)
+            (week, number, share)
             for number, reading in enumerate(readings)
-            for week, share in span_weeks(reading.span).items()
+            for week, share in (
+                span_weeks(reading.span).items()
+                if reading.probability >= DOUBTFUL
+                else ((middle_week(reading), 1.0),)
+            )
         ]
-        row, number, share = zip(*found, strict=True) if found else ((), (), ())
-        return np.array(row, np.int64), np.array(number, np.int64), np.array(share, np.float64)
+        week, number, share = zip(*found, strict=True) if found else ((), (), ())
+        return cls(np.array(week, np.int64), np.array(number, np.int64), np.array(share, float))
 
-    def mass(self, readings: Sequence[Reading]) -> Array:
-        """(D): the probability of each code week under the readings of one marking."""
-        row, number, share = self.entries(readings)
-        probability = np.array([r.probability for r in readings])
-        weight = share * probability[number] if len(readings) else share
-        return np.bincount(row, weight, len(self.row)).astype(np.float64)
+    def by_reading(self, values: Array, readings: int) -> Array:
+        """(R): the values (E) of each reading's weeks, weighted by their shares and summed."""
+        return np.bincount(self.reading, self.share * values, readings).astype(np.float64)
+
+
+@dataclass(frozen=True)
+class Delays:
+    """What code weeks say of the C cells of a grid, by K kernels."""
+
+    grid: Grid
+    running: Array
+    """(LONGEST + 1, K), as in ``Kernels``."""
+
+    @cached_property
+    def _edges(self) -> Weeks:
+        """(C + 1): where one cell ends the next begins."""
+        return np.append(self.grid.first, self.grid.stop)
+
+    @cached_property
+    def _later(self) -> Array:
+        """(LONGEST + 1): the later stock alone."""
+        return np.ascontiguousarray(self.running[:, -1])
+
+    @cached_property
+    def left(self) -> Weeks:
+        """(C): weeks between the middle of each cell and today."""
+        weeks: Weeks = np.maximum(self.grid.stop - 1 - self.grid.centre, 0)
+        return weeks
+
+    def fitted(self, codes: Weeks, cells: slice) -> Array:
+        """(D, C, K): how probable a part with each of D code weeks is to be fitted in each of the
+        cells, for each kernel."""
+        edges = self._edges[cells.start : cells.stop + 1]
+        fewer = np.take(self.running, edges - codes[:, None], axis=0, mode="clip")
+        between: Array = fewer[:, 1:] - fewer[:, :-1]
+        return between
+
+    def served(self, codes: Weeks) -> Array:
+        """(D, C): how many weeks' worth of service stock of each code lies between each cell and
+        today, for replacements in any of those weeks."""
+        now = np.take(self._later, self.grid.stop - codes, mode="clip")
+        then = np.take(self._later, self.grid.centre + 1 - codes[:, None], mode="clip")
+        served: Array = now[:, None] - then
+        return served
+
+    def met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array]:
+        """What L markings say: (L, C, K) as ``fitted`` does, a week, and (L, C) as ``served``.
+
+        A marking is its code weeks and the probability (E) of each.
+        """
+        cells, kernels = len(self.grid.first), self.running.shape[1]
+        fitted = np.zeros((len(markings), cells, kernels))
+        served = np.zeros((len(markings), cells))
+        by_week: dict[int, list[tuple[int, float]]] = {}
+        for number, (codes, weight) in enumerate(markings):
+            for week, mass in zip(codes.week.tolist(), weight.tolist(), strict=True):
+                by_week.setdefault(week, []).append((number, mass))
+        # One code week at a time stays in the processor's cache; all at once would not.
+        for week, found in by_week.items():
+            code = np.array([week])
+            # Before the cell of the code nothing with it can be fitted.
+            low = max(int(np.searchsorted(self._edges, week, side="right")) - 1, 0)
+            curve, stock = self.fitted(code, slice(low, cells))[0], self.served(code)[0]
+            for number, mass in found:
+                fitted[number, low:] += mass * curve
+                served[number] += mass * stock
+        return fitted / self.grid.length[:, None], served
 
 
 def middle_week(reading: Reading) -> int:
@@ -145,7 +192,7 @@ def middle_week(reading: Reading) -> int:
 @cache
 def transit(delay: Lognormal) -> Array:
     """D by week, without the longest delays; sums to one."""
-    mass = pmf(delay)
+    mass = pmf(delay.once)
     length = int(np.searchsorted(np.cumsum(mass), 1 - TAIL)) + 1
     short: Array = mass[:length] / mass[:length].sum()
     return short

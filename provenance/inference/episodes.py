@@ -72,6 +72,14 @@ def _met(groups: int) -> npt.NDArray[np.bool_]:
     return met
 
 
+def _with_and_without(groups: int) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """(n, 2^(n-1)) twice: for each group the sets that have it, and the same sets without it."""
+    sets = np.arange(1 << groups)
+    has = np.array([sets[sets >> s & 1 == 1] for s in range(groups)], dtype=np.int64)
+    has = has.reshape(groups, len(sets) // 2)
+    return has, has ^ (1 << np.arange(groups))[:, None]
+
+
 def _kronecker(weights: Array) -> Array:
     """(C, 2^n, 2^n) from (n, C): [new X, old X], one group's matrix being [[1, 0], [w, 1]]."""
     cells = weights.shape[1]
@@ -136,16 +144,28 @@ class Histories:
         """Set gamma and T, both (C, high, low)."""
         problem = self.problem
         shape = (problem.cells, *self._spared.shape)
-        self._gamma, self._transformed = np.zeros(shape), np.empty(shape)
-        self._gamma[-1, 0, 0] = 1.0
-        low = np.ascontiguousarray(self._refit_low.transpose(0, 2, 1))
+        self._gamma, self._transformed = np.empty(shape), np.empty(shape)
+        half, left = np.empty(shape[1:]), np.empty(shape[1:])
+        gamma = self._gamma[-1]
+        gamma[:] = 0.0
+        gamma[0, 0] = 1.0
+        stays, spared = (1 - problem.rate).tolist(), self._by_rate(self._spared)
         for c in range(problem.cells - 1, -1, -1):
-            gamma = self._gamma[c]
-            refitted = self._refit_high[c].dot(gamma.dot(low[c]))
-            self._transformed[c] = refitted
+            refitted = self._transformed[c]
+            np.dot(gamma, self._refit_low[c].T, out=half)
+            np.dot(self._refit_high[c], half, out=refitted)
             if c:
-                r = problem.rate[c]
-                self._gamma[c - 1] = (1 - r) * gamma + (r * self._spared) * refitted
+                older = self._gamma[c - 1]
+                np.multiply(gamma, stays[c], out=older)
+                np.multiply(refitted, spared[c], out=left)
+                older += left
+                gamma = older
+
+    def _by_rate(self, vector: Array) -> list[Array]:
+        """r times a vector for every cell; cells of one length share theirs."""
+        rates, which = np.unique(self.problem.rate, return_inverse=True)
+        scaled = [r * vector for r in rates]
+        return [scaled[i] for i in which]
 
     @cached_property
     def _halves(self) -> tuple[Array, Array]:
@@ -182,44 +202,55 @@ class Histories:
         return np.concatenate(halves, axis=2).transpose(2, 1, 0) / self.evidence
 
     @cached_property
-    def _built(self) -> Array:
-        """E, (C, high, low)."""
+    def _forwards(self) -> tuple[Array, Array]:
+        """What the scan from the oldest cell gives, gamma being known.
+
+        (C, high, low): beta[c-1] weighted by (1 - q)^(S - |X|), as the marginals of c need it;
+        (high, low): the sum over cells of E gamma.
+        """
+        problem = self.problem
         low, high = self._halves
-        started = high * self.problem.start.T[:, :, None]
-        return (started.transpose(0, 2, 1) @ low) * self._valid
+        started = (high * problem.start.T[:, :, None]).transpose(0, 2, 1)
+        weighted, sets = np.empty_like(self._gamma), np.zeros(self._spared.shape)
+        beta, built, half, moved = (np.zeros(self._spared.shape) for _ in range(4))
+        stays, rate = (1 - problem.rate).tolist(), problem.rate.tolist()
+        for c in range(problem.cells):
+            spared = weighted[c]
+            np.multiply(self._spared, beta, out=spared)
+            np.dot(spared, self._refit_low[c], out=half)
+            np.dot(self._refit_high[c].T, half, out=moved)
+            moved *= rate[c]
+            beta *= stays[c]
+            beta += moved
+            np.dot(started[c], low[c], out=built)
+            built *= self._valid
+            beta += built
+            built *= self._gamma[c]
+            sets += built
+        return weighted, sets
 
     @cached_property
     def later_sets(self) -> Array:
         """(2^S): the probability that exactly the groups in X were refitted."""
-        weight: Array = np.einsum("chl,chl->hl", self._built, self._gamma).reshape(-1)
+        weight: Array = self._forwards[1].reshape(-1)
         return weight / self.evidence
-
-    @cached_property
-    def _beta(self) -> Array:
-        """(C, 2^S): beta[c-1] weighted by (1 - q)^(S - |X|), as the marginals of c need it."""
-        problem = self.problem
-        spared = np.zeros_like(self._gamma)
-        beta = np.zeros(self._spared.shape)
-        high = np.ascontiguousarray(self._refit_high.transpose(0, 2, 1))
-        for c in range(problem.cells):
-            r = problem.rate[c]
-            spared[c] = self._spared * beta
-            beta = (
-                self._built[c] + (1 - r) * beta + r * high[c].dot(spared[c].dot(self._refit_low[c]))
-            )
-        return spared.reshape(problem.cells, -1)
 
     @cached_property
     def refitted(self) -> Array:
         """(S, C): the probability that a later work in the cell was the last to refit the group."""
-        problem = self.problem
-        weight = np.empty_like(problem.later)
-        for group in range(problem.groups):
-            shape = (problem.cells, -1, 2, 1 << group)
-            has = self._beta.reshape(shape)[:, :, 1]
-            without = self._transformed.reshape(shape)[:, :, 0]
-            weight[group] = np.einsum("cij,cij->c", has, without)
-        return problem.rate * problem.share * problem.later * weight / self.evidence
+        problem, beta, moved = self.problem, self._forwards[0], self._transformed
+        # [X, Y] of one half of the bits, summed over the other half; wanted is X = Y + s.
+        low, high = beta.transpose(0, 2, 1) @ moved, beta @ moved.transpose(0, 2, 1)
+        weight = np.concatenate(
+            [
+                half[:, has, without].sum(axis=2)
+                for half in (low, high)
+                for has, without in [_with_and_without(half.shape[1].bit_length() - 1)]
+            ],
+            axis=1,
+        ).T
+        refitted: Array = problem.rate * problem.share * problem.later * weight / self.evidence
+        return refitted
 
     def likely_sets(self, least: float) -> list[tuple[frozenset[int], float]]:
         """The sets of refitted groups that are at least so probable, most probable first."""
@@ -235,11 +266,12 @@ class Histories:
 
     def together(self, first: int, second: int) -> float:
         """The probability that one later work was the last to refit both groups."""
-        transformed = self._transformed.reshape(self.problem.cells, -1)
-        has = np.flatnonzero(self._met[:, first] & self._met[:, second])
-        without = has ^ (1 << first) ^ (1 << second)
-        weight = np.einsum("cx,cx->c", self._beta[:, has], transformed[:, without])
         problem = self.problem
+        low, high = sorted((first, second))
+        shape = (problem.cells, -1, 2, 1 << (high - low - 1), 2, 1 << low)
+        has = self._forwards[0].reshape(shape)[:, :, 1, :, 1]
+        without = self._transformed.reshape(shape)[:, :, 0, :, 0]
+        weight = np.einsum("cijk,cijk->c", has, without)
         curve = problem.rate * problem.share**2 * problem.later[first] * problem.later[second]
         return float((curve * weight).sum() / self.evidence)
 

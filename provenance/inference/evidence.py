@@ -1,13 +1,10 @@
 """From a survey to the curves that the exact inference works on.
 
-Knows what markings, mounts and joints say of each cell, and gathers what everything else says
-from ``testimony``. Leaves the sum over histories to ``episodes``.
+Knows what mounts and joints say of the groups, and gathers what markings say from ``lots`` and
+what everything else says from ``testimony``. Leaves the sum over histories to ``episodes``.
 
 All likelihoods are ratios to knowing nothing: a reading of probability p on a span of days
 becomes p times the stock's density there, over a density that is flat on the weeks considered.
-A lot's curve at the build, under one hypothesis::
-
-    f(c) = follow kept(c) [ sum over readings of p N fitted(c) + undated ] + apart replaced(c)
 """
 
 from __future__ import annotations
@@ -21,52 +18,21 @@ import numpy as np
 
 from provenance.graph import FitGroups, fit_groups
 from provenance.inference.defaults import DEFAULTS, Defaults
-from provenance.inference.delays import (
-    Kernels,
-    Slab,
-    backwards,
-    kernels,
-    span_weeks,
-    transit,
-)
+from provenance.inference.delays import Delays, Kernels, backwards, kernels, transit
 from provenance.inference.episodes import Problem
 from provenance.inference.grid import Array, Grid, grid_of
+from provenance.inference.lots import Lot, deliveries, lots, usual_joints
 from provenance.inference.stock import LATER, PROFILES, Profile
 from provenance.inference.testimony import Said, prior, said
-from provenance.markings.families import family_of
-from provenance.markings.reader import FAMILY_SLACK, read_marking
-from provenance.markings.reading import MarkingReading, Reading
-from provenance.survey.model import Survey, SurveyedPart
+from provenance.markings.reader import read_marking
+from provenance.markings.reading import MarkingReading
+from provenance.survey.model import Survey
 from provenance.weeks import week_of
 
 FIRST_YEAR = 1960
 """Before this no marking is read, unless the production years say so."""
 FITTING = ("replac", "swap", "chang", "fit", "install", "add", "upgrad", "new", "substitut")
 """Stems that say of a known work that it fitted the parts it names: common usage."""
-NEGLIGIBLE = 1e-3
-"""A reading less probable than this counts as 'no date here'."""
-
-
-@dataclass(frozen=True)
-class Lot:
-    """Parts of one fit group with the same marking, mount and joints: one delivery, one delay.
-
-    ``at_build`` (H, C) and ``in_work`` (C) are f at the build and in a later work. ``undated`` is
-    the probability of no date, or a misread one. ``replaced`` (C) is the likelihood of the marking
-    if the part was replaced after the cell, ``kept`` (C) the probability that it was not;
-    ``follow`` and ``apart`` are what the joints say for the two.
-    """
-
-    group: int
-    parts: tuple[SurveyedPart, ...]
-    readings: tuple[Reading, ...]
-    at_build: Array
-    in_work: Array
-    undated: float
-    kept: Array
-    replaced: Array
-    follow: float
-    apart: float
 
 
 @dataclass(frozen=True)
@@ -76,27 +42,24 @@ class BoardEvidence:
     survey: Survey
     today: date
     defaults: Defaults
-    profiles: tuple[Profile, ...]
     grid: Grid
     kernels: Kernels
     groups: FitGroups
     usual: tuple[str | None, ...]
     """How the joints of most parts of each group look."""
-    slab: Slab
+    delays: Delays
     lots: tuple[Lot, ...]
     known: dict[str, int]
     """Parts that a known work fitted, with the number of the work."""
     known_readings: dict[str, MarkingReading]
     prior: Array
     """(W): the build before anything is said but the production years."""
-    said: tuple[Said | None, ...]
-    """What each piece of evidence about the whole board says, by the last profile's board."""
-    sections: tuple[tuple[str, Said], ...]
-    """What evidence about one section says."""
+    said: dict[str, tuple[Said, ...]]
+    """For each profile what each piece of evidence says of the week of the fitting."""
+    said_later: tuple[Said, ...]
+    """What each says of a later work."""
     dating: dict[str, Array]
     """(W) for each profile: prior times likelihood of the build's week t."""
-    picking: dict[str, Array]
-    """(W) for each profile: the same for the week u in which its parts were picked."""
 
     def without_lot(self, number: int) -> BoardEvidence:
         """The same board without one lot's markings."""
@@ -106,20 +69,36 @@ class BoardEvidence:
         """The same board without one piece of evidence."""
         pieces = self.survey.evidence
         survey = self.survey.model_copy(update={"evidence": pieces[:number] + pieces[number + 1 :]})
-        return gather(survey, today=self.today, defaults=self.defaults, profiles=self.profiles)
+        found = {name: told[:number] + told[number + 1 :] for name, told in self.said.items()}
+        return replace(
+            self,
+            survey=survey,
+            said=found,
+            said_later=self.said_later[:number] + self.said_later[number + 1 :],
+            dating=_dating(survey, self.prior, found),
+        )
+
+    @cached_property
+    def picking(self) -> dict[str, Array]:
+        """(C) for each profile: prior times likelihood of the week u in which the parts of the
+        build were picked, summed over the cell's weeks."""
+        return {
+            p.name: self.grid.total(backwards(self.dating[p.name], transit(p.transit)))
+            for p in self.kernels.profiles
+        }
 
     @cached_property
     def problem(self) -> Problem:
         """The problem that lots, sections' evidence and the build's dating make."""
-        groups, grid = self.groups.groups, self.grid
-        build = np.ones((len(groups), len(self.kernels.hypotheses), len(grid.first)))
+        groups, grid, found = self.groups.groups, self.grid, self.kernels.hypotheses
+        build = np.ones((len(groups), len(found), len(grid.first)))
         later = np.ones((len(groups), len(grid.first)))
         for number, group in enumerate(groups):
             if group.mount == "socketed":
                 build[number] *= self.defaults.socketed[0]
                 later[number] *= self.defaults.socketed[1]
             if (looks := self.usual[number]) is not None:
-                habits = [h.profile.joints(looks) for h in self.kernels.hypotheses]
+                habits = [h.profile.joints(looks) for h in found]
                 build[number] *= np.array(habits)[:, None]
                 later[number] *= self.defaults.joints[looks][0]
             if all(ref in self.known for ref in group.refs):
@@ -132,18 +111,19 @@ class BoardEvidence:
             scale = 1.0 / max(build[lot.group].max(), later[lot.group].max())
             build[lot.group] *= scale
             later[lot.group] *= scale
-        for section, piece in self.sections:
-            for number, group in enumerate(groups):
-                if section in group.sections:
-                    for i, h in enumerate(self.kernels.hypotheses):
-                        picked = backwards(piece.ratio, transit(h.profile.transit))
-                        build[number, i] *= grid.mean(picked)
-                    later[number] *= grid.mean(backwards(piece.ratio, transit(LATER.transit)))
-        start = [
-            h.weight * grid.total(self.picking[h.profile.name]) for h in self.kernels.hypotheses
-        ]
+        for piece, evidence in enumerate(self.survey.evidence):
+            touched = [n for n, g in enumerate(groups) if evidence.section in g.sections]
+            if touched:
+                picked = {
+                    p.name: grid.mean(backwards(self.said[p.name][piece].ratio, transit(p.transit)))
+                    for p in self.kernels.profiles
+                }
+                build[touched] *= np.array([picked[h.profile.name] for h in found])
+                later[touched] *= grid.mean(
+                    backwards(self.said_later[piece].ratio, transit(LATER.transit))
+                )
         return Problem(
-            start=np.array(start),
+            start=np.array([h.weight * self.picking[h.profile.name] for h in found]),
             build=np.ascontiguousarray(build.transpose(1, 0, 2)),
             later=later,
             rate=1 - np.power(1 - self.defaults.work_rate, grid.length.astype(np.float64)),
@@ -174,72 +154,56 @@ def gather(
     def read(marking: str) -> MarkingReading:
         return read_marking(marking, near=near, years=years, today=now, houses=survey.houses)
 
-    found = _deliveries(survey, groups, known)
-    markings = [read(parts[0].marking) for _, parts in found]
-    kept = [tuple(r for r in m.readings if r.probability >= NEGLIGIBLE) for m in markings]
+    found = deliveries(survey, groups, known, read)
     grid = grid_of(
         week_of(date(years[0], 1, 1)),
         week_of(now) + 1,
-        ((week_of(r.first), week_of(r.last), r.probability) for rs in kept for r in rs),
+        ((week_of(r.first), week_of(r.last), r.probability) for d in found for r in d.readings),
     )
     bank = kernels(survey.trade, tuple(profiles))
-    codes = (week for rs in kept for r in rs for week in span_weeks(r.span))
-    slab = Slab.of(codes, bank.running, grid)
-    usual = _usual_joints(survey, groups)
+    delays = Delays(grid, bank.running)
+    usual = usual_joints(survey, groups)
     written = [
         read(e.marking) if e.marking is not None and e.date is None else None
         for e in survey.evidence
     ]
-    flat = prior(survey, grid.weeks, defaults)
-    dating: dict[str, Array] = {}
-    picking: dict[str, Array] = {}
-    told: list[Said] = []
-    for profile in bank.profiles:
-        told = [
-            said(e, reading, grid.weeks, profile.board, defaults)
+
+    def told(by: Profile) -> tuple[Said, ...]:
+        return tuple(
+            said(e, reading, grid.weeks, by.board, defaults)
             for e, reading in zip(survey.evidence, written, strict=True)
-        ]
-        t = flat.copy()
-        for piece, e in zip(told, survey.evidence, strict=True):
-            if e.section is None:
-                t *= piece.ratio
-        dating[profile.name] = t
-        picking[profile.name] = backwards(t, transit(profile.transit))
+        )
+
+    flat = prior(survey, grid.weeks, defaults)
+    by_profile = {profile.name: told(profile) for profile in bank.profiles}
     return BoardEvidence(
         survey=survey,
         today=now,
         defaults=defaults,
-        profiles=tuple(profiles),
         grid=grid,
         kernels=bank,
         groups=groups,
         usual=usual,
-        slab=slab,
-        lots=_lots(
-            found,
-            kept,
-            slab,
-            grid,
-            usual,
-            made_since=[_made_since(m) for m in markings],
-            mix=bank.mix,
-            defaults=defaults,
-        ),
+        delays=delays,
+        lots=lots(found, delays, usual, mix=bank.mix, defaults=defaults),
         known=known,
         known_readings={p.ref: read(p.marking) for p in survey.parts() if p.ref in known},
         prior=flat,
-        said=tuple(
-            piece if e.section is None else None
-            for piece, e in zip(told, survey.evidence, strict=True)
-        ),
-        sections=tuple(
-            (e.section, piece)
-            for piece, e in zip(told, survey.evidence, strict=True)
-            if e.section is not None
-        ),
-        dating=dating,
-        picking=picking,
+        said=by_profile,
+        said_later=told(LATER),
+        dating=_dating(survey, flat, by_profile),
     )
+
+
+def _dating(survey: Survey, flat: Array, found: dict[str, tuple[Said, ...]]) -> dict[str, Array]:
+    """(W) for each profile: what evidence about the whole board makes of the prior."""
+    dating = {}
+    for name, told in found.items():
+        dating[name] = flat
+        for piece, evidence in zip(told, survey.evidence, strict=True):
+            if evidence.section is None:
+                dating[name] = dating[name] * piece.ratio
+    return dating
 
 
 def _known_parts(survey: Survey) -> dict[str, int]:
@@ -256,102 +220,3 @@ def _known_parts(survey: Survey) -> dict[str, int]:
             if part.ref in named or part.section in named:
                 known[part.ref] = number
     return known
-
-
-def _deliveries(
-    survey: Survey, groups: FitGroups, known: dict[str, int]
-) -> list[tuple[int, tuple[SurveyedPart, ...]]]:
-    """Parts by fit group, marking, mount and joints, in file order."""
-    of_ref = {ref: number for number, group in enumerate(groups.groups) for ref in group.refs}
-    found: dict[tuple[int, str, str | None, str | None], list[SurveyedPart]] = {}
-    for part in survey.parts():
-        if part.ref not in known:
-            key = (of_ref[part.ref], " ".join(part.marking.split()), part.mount, part.joints)
-            found.setdefault(key, []).append(part)
-    return [(group, tuple(parts)) for (group, *_), parts in found.items()]
-
-
-def _usual_joints(survey: Survey, groups: FitGroups) -> tuple[str | None, ...]:
-    """How most of each group's joints look, or None where none is noted."""
-    joints = {part.ref: part.joints for part in survey.parts()}
-    usual = []
-    for group in groups.groups:
-        noted = [str(joints[ref]) for ref in group.refs if joints[ref] in ("factory", "hand")]
-        usual.append(max(sorted(set(noted)), key=noted.count) if noted else None)
-    return tuple(usual)
-
-
-def _joint_factors(
-    part: SurveyedPart, usual: str | None, defaults: Defaults
-) -> tuple[float, float]:
-    """What a part's joints say if it went in with its group, and if it was replaced alone.
-
-    A part in a socket has none of its own: the socket's joints stay when it is swapped.
-    """
-    noted = part.joints is not None and part.joints in defaults.joints
-    if not noted or usual is None or part.mount == "socketed":
-        return 1.0, 1.0
-    same = defaults.same_joints if part.joints == usual else 1 - defaults.same_joints
-    return same, defaults.joints[part.joints or usual][1]
-
-
-def _made_since(reading: MarkingReading) -> int | None:
-    """The year in which the latest of the families on a marking was first made."""
-    matches = [family_of(t.text) for t in reading.tokens if t.taken_for == "part number"]
-    years = [m.family.first_made for m in matches if m and m.family.first_made]
-    return max(years, default=None)
-
-
-def _lots(
-    found: Sequence[tuple[int, tuple[SurveyedPart, ...]]],
-    readings: Sequence[tuple[Reading, ...]],
-    slab: Slab,
-    grid: Grid,
-    usual: Sequence[str | None],
-    *,
-    made_since: Sequence[int | None],
-    mix: Array,
-    defaults: Defaults,
-) -> tuple[Lot, ...]:
-    """The lots with their curves, worked out for all of them at once."""
-    right = 1 - defaults.misread
-    mass = right * np.array([slab.mass(rs) for rs in readings]).reshape(len(found), len(slab.row))
-    ratio = mass * (grid.stop - grid.start)
-    dated = np.tensordot(ratio, slab.fitted, 1)
-    at_build = mix @ dated[:, :-1]
-    in_work = dated[:, -1]
-    left = np.maximum(grid.stop - 1 - grid.centre, 0)
-    served = (ratio @ slab.served) / np.maximum(left, 1)
-    undated = 1 - mass.sum(axis=1)
-    kept = {
-        mount: np.exp(-defaults.replacement_rate * factor * left)
-        for mount, factor in (("socketed", defaults.socket_factor), ("soldered", 1.0), (None, 1.0))
-    }
-    lots = []
-    for number, (group, parts) in enumerate(found):
-        follow = apart = 1.0
-        for part in parts:
-            same, alone = _joint_factors(part, usual[group], defaults)
-            follow, apart = follow * same, apart * alone
-        stays = kept[parts[0].mount]
-        replaced = (1 - stays) * (undated[number] + served[number])
-        stay, gone = follow * stays, apart * replaced
-        if (year := made_since[number]) is not None:
-            # Nothing of this kind was there to be fitted before; its date says so already.
-            early = grid.centre < week_of(date(year - FAMILY_SLACK, 1, 1))
-            stay = np.where(early, defaults.too_early * stay, stay)
-        lots.append(
-            Lot(
-                group=group,
-                parts=parts,
-                readings=readings[number],
-                at_build=stay * (at_build[number] + undated[number]) + gone,
-                in_work=stay * (in_work[number] + undated[number]) + gone,
-                undated=float(undated[number]),
-                kept=stays,
-                replaced=replaced,
-                follow=follow,
-                apart=apart,
-            )
-        )
-    return tuple(lots)

@@ -17,7 +17,8 @@ from provenance.inference.grid import Array
 from provenance.inference.inspections import inspections
 from provenance.inference.origins import LotPosterior
 from provenance.inference.posterior import Posterior
-from provenance.inference.windows import share, stated, windows
+from provenance.inference.testimony import named
+from provenance.inference.windows import share, window
 
 MOST_RERUN = 24
 """Observations that are left out in turn, those that seem to matter most first."""
@@ -41,29 +42,30 @@ def with_reasons(finding: Finding, posterior: Posterior) -> Finding:
 def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, ...]:
     """What the result rests on, in plain sentences, most important first."""
     evidence = posterior.evidence
-    original = [p for p in parts if p.origin.original >= 0.5]
-    dated = [p for p in original if p.reading is not None and p.reading.probability >= 0.5]
+    dated = [
+        (p.reading.first, p.reading.last, p.ref)
+        for p in parts
+        if p.origin.original >= 0.5 and p.reading is not None and p.reading.probability >= 0.5
+    ]
     said = []
     if dated:
-        newest = max(dated, key=lambda p: (p.reading.first, p.reading.last) if p.reading else ())
-        oldest = min(dated, key=lambda p: (p.reading.first, p.reading.last) if p.reading else ())
-        if newest.reading and oldest.reading and len(dated) > 1:
+        oldest = min(dated, key=lambda code: code[:2])
+        first, last, newest = max(dated, key=lambda code: code[:2])
+        if len(dated) > 1:
             said.append(
                 f"the codes of the {len(dated)} dated parts that are most probably original run "
-                f"from {oldest.reading.first} ({oldest.ref}) to {newest.reading.last} "
-                f"({newest.ref}). "
+                f"from {oldest[0]} ({oldest[2]}) to {last} ({newest}). "
                 "The newest of them is the earliest that the board can have been finished"
             )
-        elif newest.reading:
+        else:
             said.append(
-                f"one dated part is most probably original: {newest.ref}, made between "
-                f"{newest.reading.first} and {newest.reading.last}"
+                f"one dated part is most probably original: {newest}, made between "
+                f"{first} and {last}"
             )
     for number, piece in enumerate(evidence.survey.evidence):
-        held = posterior.doubted(number)
-        if held is not None:
-            what = f"the {piece.kind} ({piece.date or piece.marking})"
-            said.append(f"{what}, right with probability {share(held)}")
+        if piece.section is None:
+            right = share(posterior.reliance(number))
+            said.append(f"{named(piece)}, right with probability {right}")
     if evidence.survey.production:
         said.append(f"the stated production years {evidence.survey.production}")
     likely = max(posterior.trades, key=lambda name: posterior.trades[name])
@@ -88,21 +90,16 @@ class _Observation:
 def _observations(posterior: Posterior) -> Iterator[_Observation]:
     """The observations that seem to matter most, by a first look that needs no new run."""
     evidence = posterior.evidence
-    for number, said in enumerate(evidence.said):
-        if said is not None:
-            piece = evidence.survey.evidence[number]
-            name = f"the {piece.kind} ({piece.date or piece.marking})"
-            yield _Observation(name, evidence.without_evidence(number))
+    for number, piece in enumerate(evidence.survey.evidence):
+        if piece.section is None:
+            yield _Observation(named(piece), evidence.without_evidence(number))
     build = posterior.histories.build.sum(axis=0)
     ranked = sorted(
         range(len(evidence.lots)),
         key=lambda i: -_difference(build, LotPosterior(posterior, evidence.lots[i]).rest_of_board),
     )
     for i in ranked[:MOST_RERUN]:
-        lot = evidence.lots[i]
-        refs = ", ".join(part.ref for part in lot.parts)
-        marking = " / ".join(lot.parts[0].marking.split("\n"))
-        yield _Observation(f"{refs} ({marking})", evidence.without_lot(i))
+        yield _Observation(evidence.lots[i].name, evidence.without_lot(i))
 
 
 def _difference(before: Array, after: Array) -> float:
@@ -126,7 +123,7 @@ def carriers(posterior: Posterior) -> tuple[Carrier, ...]:
         found.append(
             Carrier(
                 observation=observation.name,
-                build=stated(windows(other, start, today)),
+                build=window(other, start, today),
                 shift_weeks=float(int(np.searchsorted(np.cumsum(other), 0.5)) - middle),
                 bits=float((build[held] * np.log2(ratio)).sum()),
             )

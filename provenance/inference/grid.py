@@ -74,14 +74,14 @@ def grid_of(start: int, stop: int, spans: Iterable[tuple[int, int, float]]) -> G
     ``spans`` are first week, last week and probability of each dated reading.
     """
     weeks = stop - start
-    heats = np.zeros((2, weeks + 1))
-    for first, last, probability in spans:
-        low = max(first - 1 - start, 0)
-        for heat, reach in zip(heats, (REACH, 3 * REACH), strict=True):
-            high = min(last + reach - start, weeks)
-            if low < high:
-                heat[low] += probability
-                heat[high] -= probability
+    spoken = np.array(list(spans), dtype=float).reshape(-1, 3)
+    first, last = spoken[:, :2].astype(np.int64).T
+    heats = []
+    for reach in (REACH, 3 * REACH):
+        low, high = np.maximum(first - 1 - start, 0), np.minimum(last + reach - start, weeks)
+        some = low < high
+        heat = np.bincount(low[some], spoken[some, 2], weeks + 1)
+        heats.append(heat - np.bincount(high[some], spoken[some, 2], weeks + 1))
     near, far = np.cumsum(heats, axis=1)[:, :weeks]
     level = np.full(weeks, COARSE)
     for heat, least, most, size in (

@@ -7,6 +7,8 @@ expected to narrow the build's date, or to settle an origin.
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 
 from provenance.inference.delays import transit
@@ -142,17 +144,19 @@ def _unread(posterior: Posterior) -> list[Inspection]:
             continue
         build, origin = rated.reading_joint()
         refs = ", ".join(part.ref for part in lot.parts)
-        for about, bits in (("build", mutual(build)), ("origin", mutual(origin))):
+        asked: tuple[tuple[Literal["build", "origin"], Array], ...] = (
+            ("build", build),
+            ("origin", origin),
+        )
+        for about, joint in asked:
             found.append(
-                Inspection.model_validate(
-                    {
-                        "observation": f"the full date code of {refs}",
-                        "how": "read it again under a loupe with raking light, or from a "
-                        "photograph with the contrast raised",
-                        "caution": LOUPE,
-                        "expected_bits": bits,
-                        "about": about,
-                    }
+                Inspection(
+                    observation=f"the full date code of {refs}",
+                    how="read it again under a loupe with raking light, or from a photograph with "
+                    "the contrast raised",
+                    caution=LOUPE,
+                    expected_bits=mutual(joint),
+                    about=about,
                 )
             )
     return found

@@ -14,12 +14,13 @@ from math import exp, log10
 import numpy as np
 
 from provenance.inference.delays import middle_week
-from provenance.inference.evidence import Lot
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
 from provenance.inference.grid import Array
+from provenance.inference.lots import Lot
 from provenance.inference.posterior import Posterior
 from provenance.inference.stock import later_stock
 from provenance.inference.windows import windows
+from provenance.markings.reading import Reading
 from provenance.survey.model import SurveyedPart
 
 NOTHING = 1e-12
@@ -37,45 +38,45 @@ def decibans(yes: float, no: float) -> float:
 class LotPosterior:
     """One lot after the sum over histories. Weights are by cell, and by hypothesis at the build.
 
-    ``at_build`` (H, C) and ``in_work`` (C) are the group's posterior divided by the lot's own
-    likelihood: what the rest of the board says.
+    Everything follows from ``rest``: the group's posterior divided by the lot's own likelihood,
+    which is what the rest of the board says.
     """
 
     posterior: Posterior
     lot: Lot
 
     @cached_property
-    def _rest(self) -> tuple[Array, Array]:
+    def rest(self) -> tuple[Array, Array]:
+        """(H, C): the build's fitting in each cell, if this lot had not been read; (C): a later
+        work's. Not normalised."""
         histories, group = self.posterior.histories, self.lot.group
         at_build = histories.original[group] / self.lot.at_build
         return at_build, histories.refitted[group] / self.lot.in_work
 
     @cached_property
-    def _gone(self) -> Array:
-        """(C): the posterior of the group's fitting in the cell and the part replaced since."""
-        at_build, in_work = self._rest
-        gone: Array = (at_build.sum(axis=0) + in_work) * self.lot.apart * self.lot.replaced
-        return gone
+    def _built(self) -> Array:
+        """(C): the rest of the board for a fitting at the build, by any hypothesis."""
+        built: Array = self.rest[0].sum(axis=0)
+        return built
 
     @cached_property
-    def _stayed(self) -> tuple[Array, Array]:
-        """(K, C) over the delays' kernels, and (C): what a dated and an undated marking weigh."""
-        at_build, in_work = self._rest
-        kept = self.lot.follow * self.lot.kept
-        mixed = self.posterior.evidence.kernels.mix.T @ at_build
-        return np.vstack((mixed, in_work)) * kept, (at_build.sum(axis=0) + in_work) * kept
+    def rest_of_board(self) -> Array:
+        """(C): when the group was picked, if this lot had not been read; not normalised."""
+        rest: Array = self._built + self.rest[1]
+        return rest
+
+    @property
+    def without(self) -> float:
+        """The probability that the group is original, if this lot had not been read."""
+        return float(self._built.sum() / self.rest_of_board.sum())
 
     @cached_property
     def origin(self) -> Origin:
         """The three probabilities of the lot's parts."""
-        group = self.lot.group
-        histories = self.posterior.histories
-        gone = float(self._gone.sum())
-        at_build, _ = self._rest
-        built = float(histories.original[group].sum())
-        gone_build = float((at_build.sum(axis=0) * self.lot.apart * self.lot.replaced).sum())
-        original = max(built - gone_build, 0.0)
-        replaced = min(gone, 1.0)
+        gone = self.lot.apart * self.lot.replaced
+        built = float(self.posterior.histories.original[self.lot.group].sum())
+        original = max(built - float(self._built @ gone), 0.0)
+        replaced = min(float(self.rest_of_board @ gone), 1.0)
         return Origin(
             original=original,
             later_work=max(1.0 - original - replaced, 0.0),
@@ -83,27 +84,44 @@ class LotPosterior:
         )
 
     @cached_property
+    def _since(self) -> Array:
+        """(C): the weight of a replacement in each week since the group's fitting in the cell."""
+        alone = self.rest_of_board * self.lot.apart * (1 - self.lot.kept)
+        since: Array = alone / np.maximum(self.posterior.evidence.delays.left, 1)
+        return since
+
+    @cached_property
+    def _mixed(self) -> Array:
+        """(C, K): what a code on the part weighs if it stayed, by the kernel of its delay."""
+        evidence, (at_build, in_work) = self.posterior.evidence, self.rest
+        stays = self.lot.stays / evidence.grid.length
+        return np.column_stack(((at_build * stays).T @ evidence.kernels.mix, in_work * stays))
+
+    @cached_property
+    def _right(self) -> Array:
+        """(R): the probability of each reading, as a ratio to a flat density by week."""
+        evidence = self.posterior.evidence
+        weeks = evidence.grid.stop - evidence.grid.start
+        right = (1 - evidence.defaults.misread) * weeks
+        return right * np.array([r.probability for r in self.lot.readings])
+
+    @cached_property
     def readings(self) -> tuple[Array, float]:
         """The probability of each reading of the lot, and of no date at all."""
-        slab = self.posterior.evidence.slab
-        defaults = self.posterior.evidence.defaults
-        kernel, undated = self._stayed
-        grid = self.posterior.evidence.grid
-        left = np.maximum(grid.stop - 1 - grid.centre, 0)
-        right = (1 - defaults.misread) * (grid.stop - grid.start)
-        # What a replacement brings: the group's weight, spread over the weeks since.
-        since = self._gone / np.maximum(self.lot.replaced, 1e-300)
-        since = since * (1 - self.lot.kept)
-        row, number, share = slab.entries(self.lot.readings)
+        lot, delays = self.lot, self.posterior.evidence.delays
+        stayed = self.rest_of_board * lot.stays
+        # The part stayed, or was replaced in a week since; either way its marking has no date.
+        fates = stayed + self._since * delays.left
+        none = lot.undated * float(fates.sum())
+        if len(lot.readings) == 1:
+            # Nothing is to be told apart but date and no date, which make up everything.
+            return np.array([max(1.0 - none, 0.0)]), none
         # Most cells hold next to nothing of the posterior; the sum runs over those that do.
-        held = np.flatnonzero(kernel.sum(axis=0) > NOTHING * kernel.sum())
-        cells = slice(int(held[0]), int(held[-1]) + 1) if len(held) else slice(0)
-        mean = np.einsum("rkc,kc->r", slab.fitted[row, :, cells], kernel[:, cells])
-        weight = np.bincount(number, share * mean, len(self.lot.readings)).astype(float)
-        served = slab.served[row] @ (since / np.maximum(left, 1))
-        weight += np.bincount(number, share * served, len(self.lot.readings))
-        masses = right * np.array([r.probability for r in self.lot.readings]) * weight
-        none = self.lot.undated * float((undated + since).sum())
+        held = np.flatnonzero(stayed > NOTHING * stayed.sum())
+        cells = slice(int(held[0]), int(held[-1]) + 1) if len(held) else slice(0, 0)
+        weight = np.tensordot(delays.fitted(lot.codes.week, cells), self._mixed[cells], 2)
+        weight += delays.served(lot.codes.week) @ self._since
+        masses = self._right * lot.codes.by_reading(weight, len(lot.readings))
         total = masses.sum() + none
         return masses / total, none / total
 
@@ -111,28 +129,17 @@ class LotPosterior:
     def replaced_when(self) -> Array:
         """(W): when the part was replaced, by week, if it was."""
         grid = self.posterior.evidence.grid
-        defaults = self.posterior.evidence.defaults
         weeks = grid.stop - grid.start
         stock = later_stock()
         density = np.full(weeks, self.lot.undated)
-        for r in self.lot.readings:
-            low = middle_week(r) - grid.start
+        for reading, share in zip(self.lot.readings, self._right, strict=True):
+            low = middle_week(reading) - grid.start
             if 0 <= low < weeks:
-                share = (1 - defaults.misread) * r.probability * weeks
                 length = min(weeks - low, len(stock))
                 density[low : low + length] += share * stock[:length]
-        left = np.maximum(grid.stop - 1 - grid.centre, 1)
-        each = self._gone / np.maximum(self.lot.replaced, 1e-300) * (1 - self.lot.kept) / left
         # A replacement comes after the week in which the group was fitted.
-        before = np.concatenate(([0.0], np.cumsum(grid.weekly(each))[:-1]))
+        before = np.concatenate(([0.0], np.cumsum(grid.weekly(self._since))[:-1]))
         return density * before
-
-    @cached_property
-    def rest_of_board(self) -> Array:
-        """(C): when the group was picked, if this lot had not been read; not normalised."""
-        at_build, in_work = self._rest
-        rest: Array = at_build.sum(axis=0) + in_work
-        return rest
 
     def reading_joint(self) -> tuple[Array, Array]:
         """What a full reading would show, jointly with what is asked, as masses.
@@ -140,32 +147,19 @@ class LotPosterior:
         (R + 1, C) with the cell in which an original group was picked, and (R + 1, 3) with the
         origin. The last row is 'no date here'.
         """
-        evidence = self.posterior.evidence
-        at_build, in_work = self._rest
-        kept = self.lot.follow * self.lot.kept
-        mixed = (evidence.kernels.mix.T @ at_build) * kept
-        later = in_work * kept
-        right = (1 - evidence.defaults.misread) * (evidence.grid.stop - evidence.grid.start)
-        row, number, share = evidence.slab.entries(self.lot.readings)
-        count = len(self.lot.readings)
-        build, work = np.zeros((count + 1, kept.size)), np.zeros(count + 1)
-        for place, reading, part in zip(row, number, share, strict=True):
-            curve = evidence.slab.fitted[place]
-            scale = right * part * self.lot.readings[reading].probability
-            build[reading] += scale * (mixed * curve[:-1]).sum(axis=0)
-            work[reading] += scale * float((later * curve[-1]).sum())
-        build[count] = self.lot.undated * (at_build.sum(axis=0) * kept)
-        work[count] = self.lot.undated * float(later.sum())
+        lot, count = self.lot, len(self.lot.readings)
+        fitted = self.posterior.evidence.delays.fitted(lot.codes.week, slice(0, len(lot.kept)))
+        build, work = np.zeros((count + 1, lot.kept.size)), np.zeros(count + 1)
+        for curve, reading, share in zip(fitted, lot.codes.reading, lot.codes.share, strict=True):
+            weight = self._right[reading] * share * curve * self._mixed
+            build[reading] += weight[:, :-1].sum(axis=1)
+            work[reading] += float(weight[:, -1].sum())
+        build[count] = lot.undated * self._built * lot.stays
+        work[count] = lot.undated * float(self.rest[1] @ lot.stays)
         masses, none = self.readings
         total = np.append(masses, none)
         replaced = np.maximum(total - build.sum(axis=1) - work, 0.0)
         return build, np.column_stack((build.sum(axis=1), work, replaced))
-
-    def without(self) -> float:
-        """The probability that the group is original, if this lot had not been read."""
-        at_build, in_work = self._rest
-        built, later = float(at_build.sum()), float(in_work.sum())
-        return built / (built + later)
 
 
 def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
@@ -173,13 +167,13 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
     posterior, lot = found.posterior, found.lot
     evidence = posterior.evidence
     defaults = evidence.defaults
-    group = evidence.groups.groups[lot.group]
     years = posterior.weeks_since_build
     spared = exp(-defaults.work_rate * defaults.work_share * years)
     kept = float(np.interp(evidence.grid.stop - 1 - years, evidence.grid.centre, lot.kept))
     prior = decibans(spared * kept, 1 - spared * kept)
+    rest = found.without * kept
+    without_own = decibans(rest, 1 - rest)
     total = decibans(found.origin.original, 1 - found.origin.original)
-    rest = found.without()
     weights = [
         Weight(
             source="prior",
@@ -187,10 +181,9 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
             why="how rarely a part is replaced in the years since the build",
         )
     ]
-    others = decibans(rest * kept, 1 - rest * kept) - prior
-    if group.mount == "socketed":
+    mount = joint = own = 0.0
+    if evidence.groups.groups[lot.group].mount == "socketed":
         mount = decibans(*defaults.socketed)
-        others -= mount
         weights.append(
             Weight(
                 source="mount",
@@ -198,40 +191,26 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
                 why="a socketed group is a little more often later work",
             )
         )
-    looks = evidence.usual[lot.group]
-    if looks is not None:
+    if (looks := evidence.usual[lot.group]) is not None:
         joint = decibans(*posterior.joints(looks))
-        others -= joint
         own = decibans(lot.follow, lot.apart) if part.joints else 0.0
+        apart = "" if part.joints in (None, looks, "unclear") else f", its own like {part.joints}"
         weights.append(
             Weight(
                 source="joints",
                 decibans=joint + own,
-                why=f"the group's joints look like {looks} work"
-                + (
-                    ""
-                    if part.joints in (None, looks, "unclear")
-                    else f", its own like {part.joints}"
-                ),
+                why=f"the group's joints look like {looks} work{apart}",
             )
         )
-    else:
-        own = 0.0
     weights.append(
         Weight(
             source="group",
-            decibans=others,
+            decibans=without_own - prior - mount - joint,
             why="the other parts of the board and the order of its groups",
         )
     )
-    date = total - decibans(rest * kept, 1 - rest * kept) - own
-    weights.append(
-        Weight(
-            source="date",
-            decibans=date,
-            why=_date_why(found, date),
-        ),
-    )
+    date = total - without_own - own
+    weights.append(Weight(source="date", decibans=date, why=_date_why(found, date)))
     return tuple(weights)
 
 
@@ -273,15 +252,9 @@ def _part(
     origin = found.origin
     masses, none = found.readings
     reading = None
-    if len(masses) and (best := int(masses.argmax())) is not None and masses[best] > none:
-        r = found.lot.readings[best]
-        reading = PartReading(
-            scheme=r.scheme,
-            text=r.text,
-            first=r.first,
-            last=r.last,
-            probability=float(masses[best]),
-        )
+    if len(masses) and masses.max() > none:
+        best = int(masses.argmax())
+        reading = _told(found.lot.readings[best], float(masses[best]))
     if origin.replacement > max(origin.original, origin.later_work):
         when = windows(found.replaced_when, evidence.grid.start, evidence.today)
     else:
@@ -296,6 +269,16 @@ def _part(
         no_date=float(none),
         fitted=when,
         weights=_weights(part, found),
+    )
+
+
+def _told(reading: Reading, probability: float) -> PartReading:
+    return PartReading(
+        scheme=reading.scheme,
+        text=reading.text,
+        first=reading.first,
+        last=reading.last,
+        probability=probability,
     )
 
 
@@ -315,15 +298,7 @@ def _known_part(posterior: Posterior, part: SurveyedPart) -> PartFinding:
         origin=Origin(
             original=0.0, later_work=1.0 if whole else 0.0, replacement=0.0 if whole else 1.0
         ),
-        reading=None
-        if best is None
-        else PartReading(
-            scheme=best.scheme,
-            text=best.text,
-            first=best.first,
-            last=best.last,
-            probability=best.probability,
-        ),
+        reading=None if best is None else _told(best, best.probability),
         no_date=reading.no_date,
         fitted=()
         if first is None or last is None

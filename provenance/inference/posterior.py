@@ -15,6 +15,9 @@ from provenance.inference.grid import Array
 from provenance.inference.many_groups import solve
 from provenance.inference.stock import LATER, Profile
 
+NOTHING = 1e-13
+"""The share of a posterior below which a cell is passed over."""
+
 
 class Posterior:
     """Everything known of one board after the sum over its histories. Arrays are by week."""
@@ -24,35 +27,38 @@ class Posterior:
         self.histories = solve(evidence.problem)
 
     @cached_property
-    def _profiles(self) -> dict[str, Profile]:
-        return {h.profile.name: h.profile for h in self.evidence.kernels.hypotheses}
+    def _rows(self) -> dict[str, tuple[Profile, list[int]]]:
+        """Each profile and the numbers of its hypotheses."""
+        rows: dict[str, tuple[Profile, list[int]]] = {}
+        for number, h in enumerate(self.evidence.kernels.hypotheses):
+            rows.setdefault(h.profile.name, (h.profile, []))[1].append(number)
+        return rows
 
     def built(self, picked: Array) -> Array:
         """(W): when the board was built, from the mass of its picking by hypothesis (H, C)."""
-        return self._dated(picked, self.evidence.dating)
+        return self._summed(picked, self.evidence.dating)
 
     @cached_property
     def parts(self) -> Array:
         """(W): what the parts alone say of the build, from a flat prior; not normalised."""
-        flat = dict.fromkeys(self._profiles, np.ones_like(self.evidence.prior))
-        return self._dated(self.histories.build, flat)
+        flat = dict.fromkeys(self._rows, np.ones_like(self.evidence.prior))
+        return self._summed(self.histories.build, flat)
 
-    def _dated(self, picked: Array, dating: dict[str, Array]) -> Array:
-        grid = self.evidence.grid
-        total = np.zeros(grid.stop - grid.start)
-        for name, profile in self._profiles.items():
-            rows = [
-                i for i, h in enumerate(self.evidence.kernels.hypotheses) if h.profile is profile
-            ]
-            mass = picked[rows].sum(axis=0)
-            if mass.sum() < 1e-9:
-                continue
-            # Given the cell, the week of picking is as likely as what dates the build makes it.
-            reach = grid.total(self.evidence.picking[name])
-            ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=reach > 0)
-            spread = np.repeat(ratio, grid.length)
-            total += dating[name] * onwards(spread, transit(profile.transit))
+    def _summed(self, picked: Array, dating: dict[str, Array]) -> Array:
+        total = np.zeros(self.evidence.grid.stop - self.evidence.grid.start)
+        for name in self._rows:
+            total += self._dated(name, picked, dating)
         return total
+
+    def _dated(self, name: str, picked: Array, dating: dict[str, Array]) -> Array:
+        """(W): the share of one profile in the week of the build."""
+        profile, rows = self._rows[name]
+        grid, reach = self.evidence.grid, self.evidence.picking[name]
+        mass = picked[rows].sum(axis=0)
+        # Given the cell, the week of picking is as likely as what dates the build makes it.
+        held = (mass > NOTHING * picked.sum()) & (reach > 0)
+        ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=held)
+        return dating[name] * onwards(np.repeat(ratio, grid.length), transit(profile.transit))
 
     def fitted_later(self, picked: Array) -> Array:
         """(W): when a later work was done, from the mass of its picking by cell (C)."""
@@ -72,15 +78,12 @@ class Posterior:
     @cached_property
     def trades(self) -> dict[str, float]:
         """The probability of each stock profile."""
-        weight = dict.fromkeys(self._profiles, 0.0)
         masses = self.histories.build.sum(axis=1)
-        for h, mass in zip(self.evidence.kernels.hypotheses, masses, strict=True):
-            weight[h.profile.name] += float(mass)
-        return weight
+        return {name: float(masses[rows].sum()) for name, (_, rows) in self._rows.items()}
 
     def joints(self, looks: str) -> tuple[float, float]:
         """How often joints look so at the build, by the trades that the board shows, and later."""
-        built = sum(p * self._profiles[name].joints(looks) for name, p in self.trades.items())
+        built = sum(self.trades[name] * p.joints(looks) for name, (p, _) in self._rows.items())
         return built, self.evidence.defaults.joints[looks][0]
 
     @cached_property
@@ -91,12 +94,24 @@ class Posterior:
         held = build > 0
         return float((build[held] * np.log2(build[held] / prior[held])).sum())
 
-    def doubted(self, number: int) -> float | None:
-        """The probability that a piece of evidence about the whole board is right, or None."""
-        said = self.evidence.said[number]
-        if said is None:
-            return None
-        share = np.divide(
-            said.right, said.ratio, out=np.zeros_like(said.right), where=said.ratio > 0
-        )
-        return float((share * self.build).sum() / self.build.sum())
+    def reliance(self, number: int) -> float:
+        """The probability that a piece of evidence about the whole board is right."""
+        right = 0.0
+        for name, told in self.evidence.said.items():
+            piece = told[number]
+            share = np.divide(
+                piece.right, piece.ratio, out=np.zeros_like(piece.right), where=piece.ratio > 0
+            )
+            right += float(
+                (share * self._dated(name, self.histories.build, self.evidence.dating)).sum()
+            )
+        return right / float(self.build.sum())
+
+    def said(self, number: int) -> Array:
+        """(W): what a piece of evidence says of the build if it is right, by the trades that the
+        board shows; a ratio to knowing nothing."""
+        shares = [
+            self.trades[name] * told[number].right for name, told in self.evidence.said.items()
+        ]
+        total: Array = np.sum(shares, axis=0)
+        return total

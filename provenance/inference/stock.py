@@ -20,7 +20,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from math import erf, log, sqrt
+from math import erf, exp, hypot, log, sqrt
 
 import numpy as np
 import numpy.typing as npt
@@ -33,10 +33,33 @@ LONGEST = 2600
 
 @dataclass(frozen=True, slots=True)
 class Lognormal:
-    """A lognormal delay: ``median`` in weeks, ``sigma`` of its natural logarithm."""
+    """A lognormal delay: ``median`` in weeks, ``sigma`` of its natural logarithm.
+
+    ``spread`` is how well the median itself is known, and how far it differs from one house of
+    the trade to another: the standard deviation of the median's logarithm.
+    """
 
     median: float
     sigma: float
+    spread: float = 0.0
+
+    @property
+    def once(self) -> Lognormal:
+        """The delay with its median integrated over, for one that a board has a single time."""
+        return Lognormal(self.median, hypot(self.sigma, self.spread))
+
+    @property
+    def points(self) -> tuple[Lognormal, ...]:
+        """Equally probable delays that stand for the median's spread, for one that recurs.
+
+        The two points of Gauss-Hermite quadrature (M. Abramowitz and I. A. Stegun, Handbook of
+        mathematical functions, 1964, table 25.10): mean and variance of the logarithm are kept.
+        """
+        if not self.spread:
+            return (self,)
+        return tuple(
+            Lognormal(self.median * exp(sign * self.spread), self.sigma) for sign in (-1, 1)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +108,8 @@ PROFILES: tuple[Profile, ...] = (
     Profile(
         name="mass production",
         prior=0.55,
-        transit=Lognormal(2.0, 0.6),
-        fresh=Lognormal(3.2, 0.75),
+        transit=Lognormal(2.0, 0.45, 0.4),
+        fresh=Lognormal(3.2, 0.65, 0.33),
         old_sigma=0.8,
         settings=(
             Stock(0.33, 0.06, 20.0),
@@ -97,7 +120,7 @@ PROFILES: tuple[Profile, ...] = (
             Stock(0.06, 0.90, 35.0, 0.4),
             Stock(0.06, 0.90, 60.0, 0.4),
         ),
-        board=Lognormal(5.2, 0.5),
+        board=Lognormal(5.2, 0.42, 0.27),
         source="rounded by hand from fits to the field boards; tests/benchmarks/field_boards.py "
         "scores it, beside a profile fitted fold by fold",
         hand=0.03,
@@ -105,8 +128,8 @@ PROFILES: tuple[Profile, ...] = (
     Profile(
         name="small series",
         prior=0.28,
-        transit=Lognormal(6.0, 0.8),
-        fresh=Lognormal(9.0, 0.8),
+        transit=Lognormal(6.0, 0.6, 0.5),
+        fresh=Lognormal(9.0, 0.75, 0.28),
         old_sigma=0.8,
         settings=(
             Stock(0.35, 0.10, 52.0),
@@ -114,35 +137,35 @@ PROFILES: tuple[Profile, ...] = (
             Stock(0.20, 0.40, 130.0),
             Stock(0.10, 0.80, 90.0),
         ),
-        board=Lognormal(13.0, 0.7),
+        board=Lognormal(13.0, 0.5, 0.5),
         source="common practice",
         hand=0.15,
     ),
     Profile(
         name="one-off",
         prior=0.06,
-        transit=Lognormal(13.0, 1.0),
-        fresh=Lognormal(26.0, 0.9),
+        transit=Lognormal(13.0, 0.8, 0.6),
+        fresh=Lognormal(26.0, 0.75, 0.5),
         old_sigma=0.9,
         settings=(
             Stock(0.5, 0.50, 150.0),
             Stock(0.5, 0.90, 150.0),
         ),
-        board=Lognormal(26.0, 1.0),
+        board=Lognormal(26.0, 0.8, 0.6),
         source="common practice",
         hand=0.8,
     ),
     Profile(
         name="workshop",
         prior=0.11,
-        transit=Lognormal(4.0, 1.0),
-        fresh=Lognormal(16.0, 0.9),
+        transit=Lognormal(4.0, 0.8, 0.6),
+        fresh=Lognormal(16.0, 0.75, 0.5),
         old_sigma=1.0,
         settings=(
             Stock(0.5, 0.30, 104.0),
             Stock(0.5, 0.70, 104.0),
         ),
-        board=Lognormal(20.0, 0.9),
+        board=Lognormal(20.0, 0.75, 0.5),
         source="common practice",
         hand=0.5,
     ),
@@ -155,11 +178,13 @@ LATER = PROFILES[-1]
 
 @dataclass(frozen=True, slots=True)
 class Hypothesis:
-    """One profile with one setting: what the inference sums over, with its prior weight."""
+    """One profile, one setting, one median of fresh stock: what the inference sums over."""
 
     profile: Profile
     stock: Stock
+    fresh: Lognormal
     weight: float
+    """Its prior probability."""
 
 
 def hypotheses(
@@ -174,9 +199,15 @@ def hypotheses(
         raise ValueError(f"no stock profile is called {trade!r}")
     total = sum(p.prior for p in chosen)
     return tuple(
-        Hypothesis(p, s, p.prior / total * s.weight / sum(x.weight for x in p.settings))
+        Hypothesis(
+            p,
+            s,
+            fresh,
+            p.prior / total * s.weight / sum(x.weight for x in p.settings) / len(p.fresh.points),
+        )
         for p in chosen
         for s in p.settings
+        for fresh in p.fresh.points
     )
 
 
@@ -213,7 +244,7 @@ def later_stock() -> Array:
             (s.weight / total * share, pmf(shape))
             for s in LATER.settings
             for share, shape in (
-                (1 - s.rho, LATER.fresh),
+                (1 - s.rho, LATER.fresh.once),
                 (s.rho, LATER.old(s)),
             )
         ]

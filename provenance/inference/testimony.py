@@ -38,6 +38,12 @@ def prior(survey: Survey, weeks: Weeks, defaults: Defaults) -> Array:
     return result
 
 
+def named(evidence: Evidence) -> str:
+    """A piece of evidence in a sentence: its kind and, in brackets, its marking or date."""
+    says = f"{evidence.says} " if evidence.says else ""
+    return f"the {evidence.kind} ({says}{evidence.date or evidence.marking})"
+
+
 @dataclass(frozen=True)
 class Said:
     """One piece of evidence: ``right`` (W) is the part of its likelihood ratio that holds if it is

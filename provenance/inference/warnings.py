@@ -10,7 +10,9 @@ from collections.abc import Sequence
 from provenance.inference.contradictions import contradictions
 from provenance.inference.finding import PartFinding, Window
 from provenance.inference.posterior import Posterior
-from provenance.inference.windows import listed, share, stated
+from provenance.inference.testimony import named
+from provenance.inference.windows import share, stated
+from provenance.survey.prose import listed
 
 UNLIKELY = 0.05
 """A recorded thing less probable than this under the result is pointed out."""
@@ -36,11 +38,11 @@ def warnings_of(
         )
     found += contradictions(posterior)
     for number, piece in enumerate(survey.evidence):
-        if (doubt := posterior.doubted(number)) is not None and doubt < UNLIKELY:
-            what = f"{piece.kind} ({piece.date or piece.marking})"
+        if piece.section is None and (right := posterior.reliance(number)) < UNLIKELY:
+            said = named(piece)
             found.append(
-                f"The {what} does not fit the rest of the board: it is right with probability "
-                f"{share(doubt)}."
+                f"{said[0].upper()}{said[1:]} does not fit the rest of the board: it is right with "
+                f"probability {share(right)}."
             )
     for part in parts:
         if part.ref in evidence.known and part.reading is not None:

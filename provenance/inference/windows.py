@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
@@ -19,21 +18,24 @@ _SMALLEST = 1e-5
 _NOTHING = 1e-12
 
 
-def shortest(mass: Array, level: float) -> tuple[int, int]:
-    """First and last index of the shortest run that holds at least ``level`` of the mass."""
+def shortest(mass: Array, *levels: float) -> list[tuple[int, int]]:
+    """First and last index of the shortest run that holds at least each level of the mass."""
     held = np.flatnonzero(mass > _NOTHING * mass.max())
     low = int(held[0])
     running = np.concatenate(([0.0], np.cumsum(mass[low : held[-1] + 1])))
-    goal = level * running[-1] * (1 - 1e-12)
-    # From each first week, the first end that reaches the goal; some starts never do.
-    starts = np.arange(int(np.searchsorted(running, running[-1] - goal, side="right")))
-    ends = np.searchsorted(running, running[starts] + goal)
-    ends = np.minimum(ends, len(running) - 1)
-    length = ends - starts
-    # Of the shortest runs, the one that holds most.
-    best = np.flatnonzero(length == length.min())
-    best = best[np.argmax(running[ends[best]] - running[starts[best]])]
-    return low + int(best), low + int(ends[best]) - 1
+    found = []
+    for level in levels:
+        goal = level * running[-1] * (1 - 1e-12)
+        # From each first week, the first end that reaches the goal; some starts never do.
+        starts = int(np.searchsorted(running, running[-1] - goal, side="right"))
+        begun = running[:starts]
+        ends = np.minimum(np.searchsorted(running, begun + goal), len(running) - 1)
+        length = ends - np.arange(starts)
+        # Of the shortest runs, the one that holds most.
+        best = np.flatnonzero(length == length.min())
+        first = int(best[np.argmax(running[ends[best]] - begun[best])])
+        found.append((low + first, low + int(ends[first]) - 1))
+    return found
 
 
 def share(probability: float) -> str:
@@ -47,25 +49,22 @@ def share(probability: float) -> str:
     return "under 1%" if probability < 0.01 else f"{probability:.0%}"
 
 
-def listed(names: Sequence[str]) -> str:
-    """Names in a sentence: ``U1``, ``U1 and U2``, ``U1, U2 and U3``."""
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
-
-
 def windows(mass: Array, start: int, today: date) -> tuple[Window, ...]:
     """The shortest windows at the usual levels, from mass by week; ``start`` is the first week."""
-    found = []
-    for level in LEVELS:
-        first, last = shortest(mass, level)
-        found.append(
-            Window(
-                probability=level,
-                first=monday(start + first),
-                last=min(sunday(start + last), today),
-            )
-        )
-    return tuple(found)
+    return tuple(
+        _window(level, start + first, start + last, today)
+        for level, (first, last) in zip(LEVELS, shortest(mass, *LEVELS), strict=True)
+    )
+
+
+def window(mass: Array, start: int, today: date) -> Window:
+    """The shortest window at the level that is put in words."""
+    ((first, last),) = shortest(mass, STATED)
+    return _window(STATED, start + first, start + last, today)
+
+
+def _window(level: float, first: int, last: int, today: date) -> Window:
+    return Window(probability=level, first=monday(first), last=min(sunday(last), today))
 
 
 def stated(found: tuple[Window, ...]) -> Window:

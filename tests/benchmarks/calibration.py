@@ -81,7 +81,7 @@ def ranks(
     found[QUANTITIES[4]] = rank(rng, mass, kinds.index(drawn.origins[lot.parts[0].ref]))
     held = []
     for level in LEVELS:
-        low, high = shortest(build, level)
+        ((low, high),) = shortest(build, level)
         stated = float(build[low : high + 1].sum() / build.sum())
         held.append((stated, float(low <= drawn.built - START <= high)))
     return found, held

@@ -20,7 +20,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
-from math import exp, log
+from math import exp, hypot, log
 from pathlib import Path
 
 import numpy as np
@@ -30,7 +30,15 @@ from scipy.optimize import minimize
 from provenance.inference.defaults import DEFAULTS
 from provenance.inference.delays import onwards, transit
 from provenance.inference.evidence import gather
-from provenance.inference.stock import LONGEST, PROFILES, Lognormal, Profile, Stock, pmf
+from provenance.inference.stock import (
+    LONGEST,
+    PROFILES,
+    Lognormal,
+    Profile,
+    Stock,
+    hypotheses,
+    pmf,
+)
 from provenance.inference.testimony import said
 from provenance.markings.reader import read_marking
 from provenance.survey.model import Evidence
@@ -41,6 +49,8 @@ Array = npt.NDArray[np.float64]
 
 TRADE = "mass production"
 FOLDS = 5
+SHIPPED = next(p for p in PROFILES if p.name == TRADE)
+"""What ships of the trade; a fitted profile keeps its prior probability."""
 MARGIN = 156
 """Weeks before and after the stamp that the fit looks at: the decade is not a matter of stock."""
 OLDER = 3.0
@@ -75,7 +85,7 @@ PARAMETERS = (
     _delay("median of D", 2.0),
     _delay("sigma of D", 0.7, 0.3),
     _delay("median of fresh stock", 4.0),
-    _delay("sigma of fresh stock", 0.8, 0.3),
+    _delay("sigma of fresh stock", 0.7, 0.3),
     _delay("median of old stock", 26.0),
     _delay("sigma of old stock", 0.8, 0.3),
     _share("share of old lots on most boards", 0.05),
@@ -87,23 +97,47 @@ PARAMETERS = (
 """Starting values are round numbers: common practice, and the quantiles of chip to assembly."""
 
 
-def profile_of(values: Sequence[float], prior: float = 0.4) -> Profile:
-    """The stock profile that some values of PARAMETERS describe."""
+MEDIANS = tuple(n for n, p in enumerate(PARAMETERS) if p.name.startswith("median of"))
+"""The places of the medians of D, fresh stock, old stock and the bare board."""
+FRESH = 1
+"""The place of fresh stock among them."""
+
+
+def _spreads(covariance: Array) -> list[float]:
+    """How well each of MEDIANS is known: fresh stock by itself, the others once it is given.
+
+    The boards tell the sum of delays better than its parts, so the medians' errors go against one
+    another; independent spreads would count what the parts have in common twice.
+    """
+    own = covariance[np.ix_(MEDIANS, MEDIANS)]
+    shared = own[FRESH] ** 2 / own[FRESH, FRESH]
+    shared[FRESH] = 0.0
+    spreads: list[float] = np.sqrt(np.diag(own) - shared).tolist()
+    return spreads
+
+
+def profile_of(values: Sequence[float], covariance: Array | None = None) -> Profile:
+    """The stock profile that some values of PARAMETERS describe.
+
+    ``covariance`` says how well they are known; what it says of the medians becomes their spread,
+    to be integrated over. The settings have no place for that of old stock: it widens the sigma.
+    """
     t, ts, f, fs, age, old, low, high, many, b, bs = (
         p.shown(v) for p, v in zip(PARAMETERS, values, strict=True)
     )
+    of_t, of_f, of_old, of_b = [0.0] * 4 if covariance is None else _spreads(covariance)
     return Profile(
         name=TRADE,
-        prior=prior,
-        transit=Lognormal(t, ts),
-        fresh=Lognormal(f, fs),
-        old_sigma=old,
+        prior=SHIPPED.prior,
+        transit=Lognormal(t, ts, of_t),
+        fresh=Lognormal(f, fs, of_f),
+        old_sigma=hypot(old, of_old),
         settings=tuple(
             Stock(board * lots, rho, years)
             for lots, years in ((1 - OLDER_SHARE, age), (OLDER_SHARE, OLDER * age))
             for board, rho in ((1 - many, low), (many, high))
         ),
-        board=Lognormal(b, bs),
+        board=Lognormal(b, bs, of_b),
         source="fitted to stamped boards by tests/benchmarks/fit_stock.py",
     )
 
@@ -188,20 +222,21 @@ def _shares(span: Span) -> dict[int, float]:
 
 def scores(profile: Profile, board: Stamped) -> tuple[float, float | None]:
     """Log predictive score from the chips alone, and with the bare board's date if there is one."""
-    shapes = [profile.fresh, *(profile.old(s) for s in profile.settings)]
-    delays = np.array([np.append(pmf(shape), 0.0) for shape in shapes])
-    total = np.zeros(len(board.weeks))
-    weights = np.array([s.weight for s in profile.settings])
-    product = np.repeat(weights[:, None] / weights.sum(), len(board.weeks), axis=1)
-    rho = np.array([s.rho for s in profile.settings])[:, None]
+    mixed = hypotheses(profiles=(profile,))
+    fresh, old = (
+        np.array([np.append(pmf(shape), 0.0) for shape in shapes])
+        for shapes in ([h.fresh for h in mixed], [profile.old(h.stock) for h in mixed])
+    )
+    rho = np.array([h.stock.rho for h in mixed])[:, None]
+    delays = (1 - rho) * fresh + rho * old
+    product = np.repeat(np.array([[h.weight] for h in mixed]), len(board.weeks), axis=1)
     for (codes, mass), undated, kept, gone in zip(
         board.codes, board.undated, board.kept, board.gone, strict=True
     ):
         # No delay is negative: the entry past the longest holds nothing.
         delay = board.weeks - codes[:, None]
-        curves = mass @ delays[:, np.where(delay < 0, LONGEST, delay)]
-        mixed = (1 - rho) * curves[0] + rho * curves[1:]
-        product = product * (kept * (mixed + undated) + gone)
+        dated = mass @ delays[:, np.where(delay < 0, LONGEST, delay)]
+        product = product * (kept * (dated + undated) + gone)
         product /= product.max()
     total = onwards(product.sum(axis=0), transit(profile.transit))
     chips = _score(total, board)
@@ -278,7 +313,7 @@ def independent(training: Sequence[FieldBoard]) -> Profile:
     # A code after the stamp, or years before it, is another date or another fitting.
     return Profile(
         name=TRADE,
-        prior=0.4,
+        prior=SHIPPED.prior,
         transit=Lognormal(0.3, 0.1),
         fresh=_lognormal([d for d in chips if 0 < d < 156]),
         old_sigma=0.8,
@@ -307,20 +342,21 @@ def cross_validated(boards: Sequence[FieldBoard]) -> dict[int, tuple[Profile, Pr
     found = {}
     for fold in range(FOLDS):
         training = [b for b in boards if b.assembled and fold_of(b.code) != fold]
-        values = fit([read[b.code] for b in training])
-        found[fold] = (profile_of(values), independent(training))
+        boards_read = [read[b.code] for b in training]
+        values = fit(boards_read)
+        fitted = profile_of(values, uncertainty(values, boards_read))
+        found[fold] = (fitted, independent(training))
     return found
 
 
 def described(profile: Profile) -> str:
-    """A profile in one line of figures."""
+    """A profile in one line of figures: median / sigma / spread of each delay."""
     rhos = ", ".join(f"{s.weight:.2f} x (rho {s.rho:.2f}, {s.age:.0f})" for s in profile.settings)
-    return (
-        f"D {profile.transit.median:.2f} / {profile.transit.sigma:.2f}, "
-        f"fresh {profile.fresh.median:.2f} / {profile.fresh.sigma:.2f}, "
-        f"old sigma {profile.old_sigma:.2f}: {rhos}; "
-        f"board {profile.board.median:.2f} / {profile.board.sigma:.2f}"
+    transit, fresh, board = (
+        f"{shape.median:.2f} / {shape.sigma:.2f} / {shape.spread:.2f}"
+        for shape in (profile.transit, profile.fresh, profile.board)
     )
+    return f"D {transit}, fresh {fresh}, old sigma {profile.old_sigma:.2f}: {rhos}; board {board}"
 
 
 def main() -> None:
@@ -329,7 +365,8 @@ def main() -> None:
     boards = [b for b in field_boards(parser.parse_args().folder) if b.assembled]
     read = [stamped(b) for b in boards]
     values = fit(read)
-    spread = np.sqrt(np.diag(uncertainty(values, read)))
+    covariance = uncertainty(values, read)
+    spread = np.sqrt(np.diag(covariance))
     print(f"{len(read)} stamped boards; penalised loss {lost(values, read):.2f}")
     print(f"{'parameter':36}{'start':>8}{'fitted':>8}{'68% interval':>18}")
     for parameter, value, sd in zip(PARAMETERS, values, spread, strict=True):
@@ -338,7 +375,11 @@ def main() -> None:
             f"{parameter.name:36}{parameter.shown(parameter.start):8.2f}"
             f"{parameter.shown(value):8.2f}{low:9.2f} to{high:7.2f}"
         )
-    for name, profile in (("fitted", profile_of(values)), ("independent", independent(boards))):
+    for name, profile in (
+        ("fitted", profile_of(values)),
+        ("fitted, uncertainty integrated over", profile_of(values, covariance)),
+        ("independent", independent(boards)),
+    ):
         chips = [scores(profile, board) for board in read]
         both = [b for _, b in chips if b is not None]
         print(

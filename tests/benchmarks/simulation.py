@@ -54,6 +54,18 @@ def _delay(rng: np.random.Generator, shape: Lognormal) -> int:
     return int(np.exp(np.log(shape.median) + shape.sigma * rng.standard_normal()))
 
 
+def _about(rng: np.random.Generator, shape: Lognormal) -> Lognormal:
+    """The delay with a median of this board's own, a spread under or over the trade's."""
+    sign = rng.choice([-1.0, 1.0])
+    return Lognormal(shape.median * float(np.exp(sign * shape.spread)), shape.sigma)
+
+
+def _anew(rng: np.random.Generator, shape: Lognormal) -> int:
+    """A delay that a board has once, its median drawn from the trade's spread."""
+    median = float(np.exp(np.log(shape.median) + shape.spread * rng.standard_normal()))
+    return _delay(rng, Lognormal(median, shape.sigma))
+
+
 def _choose(rng: np.random.Generator, weights: list[float]) -> int:
     return int(rng.choice(len(weights), p=np.array(weights) / sum(weights)))
 
@@ -62,13 +74,16 @@ def _setting(rng: np.random.Generator, profile: Profile) -> Stock:
     return profile.settings[_choose(rng, [s.weight for s in profile.settings])]
 
 
-def _stocked(rng: np.random.Generator, profile: Profile, stock: Stock) -> int:
+def _stocked(rng: np.random.Generator, profile: Profile, stock: Stock, fresh: Lognormal) -> int:
     old = rng.random() < stock.rho
-    return _delay(rng, profile.old(stock) if old else profile.fresh)
+    return _delay(rng, profile.old(stock) if old else fresh)
 
 
 def _service(rng: np.random.Generator) -> int:
-    return _stocked(rng, LATER, _setting(rng, LATER))
+    stock = _setting(rng, LATER)
+    if rng.random() < stock.rho:
+        return _delay(rng, LATER.old(stock))
+    return _anew(rng, LATER.fresh)
 
 
 def _anywhere(rng: np.random.Generator) -> int:
@@ -108,9 +123,9 @@ def _histories(
 
 def _try(rng: np.random.Generator, defaults: Defaults) -> Drawn:
     profile = PROFILES[_choose(rng, [p.prior for p in PROFILES])]
-    stock = _setting(rng, profile)
+    stock, fresh = _setting(rng, profile), _about(rng, profile.fresh)
     built = _anywhere(rng)
-    picked = built - _delay(rng, profile.transit)
+    picked = built - _anew(rng, profile.transit)
     if picked < START:
         raise _GivenUpError
     groups = [f"s{i}" for i in range(rng.integers(2, 6))]
@@ -133,7 +148,7 @@ def _try(rng: np.random.Generator, defaults: Defaults) -> Drawn:
             if gone:
                 code = since + 1 + int(rng.integers(left)) - _service(rng)
             elif when is None:
-                code = picked - _stocked(rng, profile, stock)
+                code = picked - _stocked(rng, profile, stock, fresh)
             else:
                 code = when - _service(rng)
             marking = f"{group} {number}"
@@ -144,7 +159,7 @@ def _try(rng: np.random.Generator, defaults: Defaults) -> Drawn:
                 fitted = "original" if when is None else "later_work"
                 origins[ref] = "replacement" if gone else fitted
         sections[group] = {"parts": parts}
-    refits = {g: None if w is None else w + _delay(rng, LATER.transit) for g, w in last.items()}
+    refits = {g: None if w is None else w + _anew(rng, LATER.transit) for g, w in last.items()}
     survey = Survey.model_validate(
         {
             "today": TODAY.isoformat(),
@@ -166,7 +181,7 @@ def _evidence(
     if rng.random() > defaults.reliability[kind]:
         week = _anywhere(rng)
     elif kind == "bare board code":
-        week = built - _delay(rng, profile.board)
+        week = built - _anew(rng, profile.board)
     else:
         mean = defaults.inspection_lag
         lags = np.exp(-np.arange(int(12 * mean)) / mean)

@@ -53,23 +53,35 @@ def _longest(shape: Lognormal) -> tuple[int, float]:
     return weeks, total
 
 
-def common(shape: Lognormal, weeks: int) -> float:
+def unsure(shape: Lognormal) -> Lognormal:
+    """The same delay where its median is not known either: the variances add up."""
+    return Lognormal(shape.median, (shape.sigma**2 + shape.spread**2) ** 0.5)
+
+
+def common(known: Lognormal, weeks: int) -> float:
     """The delay of a whole occasion, of which the longest TAIL is left out."""
+    shape = unsure(known)
     longest, total = _longest(shape)
     return delay(shape, weeks) / total if 0 <= weeks < longest else 0.0
 
 
-def stocked(profile: Profile, stock: Stock, weeks: int) -> float:
+def fresh_stocks(profile: Profile) -> list[Lognormal]:
+    """Fresh stock with its median a spread under and over the profile's, equally probable."""
+    shape = profile.fresh
+    return [Lognormal(shape.median * exp(z * shape.spread), shape.sigma) for z in (-1, 1)]
+
+
+def stocked(profile: Profile, stock: Stock, fresh: Lognormal, weeks: int) -> float:
     """A lot's time in stock: fresh, or old with probability rho."""
-    old = profile.old(stock)
-    return (1 - stock.rho) * delay(profile.fresh, weeks) + stock.rho * delay(old, weeks)
+    return (1 - stock.rho) * delay(fresh, weeks) + stock.rho * delay(profile.old(stock), weeks)
 
 
 @cache
 def service(weeks: int) -> float:
     """The same for a later work or a replacement."""
     total = sum(s.weight for s in LATER.settings)
-    return sum(s.weight / total * stocked(LATER, s, weeks) for s in LATER.settings)
+    fresh = unsure(LATER.fresh)
+    return sum(s.weight / total * stocked(LATER, s, fresh, weeks) for s in LATER.settings)
 
 
 def code_weeks(span: Span) -> Iterator[int]:
@@ -244,9 +256,9 @@ class Slow:
             weight *= habit
         for piece in self.survey.evidence:
             if piece.section in self.fit.groups[group].sections:
-                transit = LATER.transit if later else profile.transit
+                by = LATER if later else profile
                 weight *= sum(
-                    common(transit, t - week) * self.said(piece, t, LATER.board)
+                    common(by.transit, t - week) * self.said(piece, t, by.board)
                     for t in range(week, self.stop)
                 )
         return weight
@@ -267,10 +279,10 @@ class Slow:
                 for week in range(self.start, self.stop)
                 for later in (False, True)
             }
-            for stock in profile.settings:
-                share = stock.weight / sum(s.weight for s in profile.settings)
+            for stock, fresh in product(profile.settings, fresh_stocks(profile)):
+                share = stock.weight / sum(s.weight for s in profile.settings) / 2
                 share *= profile.prior / sum(p.prior for p in chosen)
-                first = self.fates([stocked(profile, stock, k) for k in range(REACH)])
+                first = self.fates([stocked(profile, stock, fresh, k) for k in range(REACH)])
                 for (u, last), p in histories.items():
                     ahead = np.array(
                         [
