@@ -22,6 +22,7 @@ from provenance.notes.statements import claims, standings, window
 from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
+    from provenance.census.machine import MachineFinding
     from provenance.inference.finding import Finding, LaterWork, PartFinding, Window
     from provenance.notes.statements import Standing
     from provenance.survey.model import Board, KnownWork, Survey
@@ -371,8 +372,8 @@ def _works_cell(works: Iterable[LaterWork]) -> str:
     )
 
 
-def finding_json(finding: Finding) -> str:
-    """The whole finding as JSON with stable keys; its schema is docs/finding.schema.json."""
+def finding_json(finding: Finding | MachineFinding) -> str:
+    """The whole finding as JSON with stable keys; that of a board has docs/finding.schema.json."""
     return json_text(finding.model_dump(mode="json"))
 
 
