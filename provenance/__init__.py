@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from provenance.inference.finding import Finding as Finding
     from provenance.markings.families import families as families
     from provenance.markings.reader import read_marking as read_marking
+    from provenance.markings.reader import read_markings as read_markings
     from provenance.markings.reading import MarkingReading as MarkingReading
     from provenance.markings.reading import Reading as Reading
     from provenance.markings.reading import Token as Token
@@ -90,6 +91,7 @@ _HOMES = {
     "note": "notes.note",
     "parts_csv": "notes.record",
     "read_marking": "markings.reader",
+    "read_markings": "markings.reader",
     "reading_record": "notes.reading_text",
     "reading_text": "notes.reading_text",
     "report_html": "notes.report",

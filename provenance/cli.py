@@ -126,11 +126,9 @@ def read(
     that is, and what would settle the doubt. Many, from standard input or a table, give one row
     each, as CSV or with --json as one JSON object a line.
     """
-    from functools import partial
-
     if (marking is None) == (table is None):
         raise typer.BadParameter("give a marking, or a table with --from")
-    read_one = partial(provenance.read_marking, near=near, years=(1960, until) if until else None)
+    years = (1960, until) if until else None
     if table is not None or marking == "-":
         from provenance.notes import reading_rows as rows
 
@@ -138,16 +136,12 @@ def read(
             found = (
                 rows.column_markings(stream, column, table) if table else rows.line_markings(stream)
             )
-            rows.write_rows(
-                rows.with_progress(found),
-                read_one,
-                _say,
-                as_json=as_json,
-            )
+            readings = provenance.read_markings(rows.with_progress(found), near=near, years=years)
+            rows.write_rows(readings, _say, as_json=as_json)
         return
     from provenance.survey.typed import typed_marking
 
-    reading = read_one(typed_marking(marking or ""))
+    reading = provenance.read_marking(typed_marking(marking or ""), near=near, years=years)
     if as_json:
         _say(_json(provenance.reading_record(reading)))
     else:

@@ -48,7 +48,7 @@ __all__ = [
     "read_markings",
 ]
 
-_MOST_KEPT = 1024
+_MOST_KEPT = 256
 """Markings whose readings are kept for each frame."""
 
 
@@ -306,9 +306,9 @@ def _merged(weighed: Sequence[Weighed], least: float, most: int) -> list[Dated]:
     """
     telling = [one for one in weighed if one[0][2] and -one[0][2][0][0] * one[1] >= least]
     if len(telling) == 1:
-        if telling[0][2]:  # What is cut down has lost its place.
-            return sorted(_placed(telling[0], least))[:most]
-        return _placed(telling[0], least, most)
+        return _in_order(telling[0], least, most)
+    if most == 1 and _are_apart(telling):
+        return sorted([first for one in telling for first in _in_order(one, least, 1)])[:1]
     by_days: dict[Days, Dated] = {}
     for one in telling:
         for entry in _placed(one, least):
@@ -316,6 +316,24 @@ def _merged(weighed: Sequence[Weighed], least: float, most: int) -> list[Dated]:
             known = by_days.get(days)
             by_days[days] = _joined(entry, known) if known else entry
     return sorted(by_days.values())[:most]
+
+
+def _in_order(one: Weighed, least: float, most: int) -> list[Dated]:
+    """The first entries of one token by falling odds."""
+    if one[2]:  # What is cut down has lost its place.
+        return sorted(_placed(one, least))[:most]
+    return _placed(one, least, most)
+
+
+def _are_apart(telling: Iterable[Weighed]) -> bool:
+    """Whether no two tokens have entries that begin on the same day, so that none become one."""
+    met: set[date] = set()
+    for (_, _, entries, _), *_ in telling:
+        days = {entry[1] for entry in entries}
+        if not met.isdisjoint(days):
+            return False
+        met |= days
+    return True
 
 
 def _joined(entry: Dated, other: Dated) -> Dated:

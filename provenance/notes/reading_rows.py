@@ -13,7 +13,7 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, TextIO, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TextIO, TypeVar
 
 from provenance.errors import ProvenanceError
 from provenance.notes import words
@@ -92,26 +92,26 @@ def column_markings(stream: Iterable[str], column: str, file: str = "") -> Itera
 
 
 def write_rows(
-    markings: Iterable[str],
-    read: Callable[[str], MarkingReading],
+    readings: Iterable[MarkingReading],
     write: Callable[[str], object],
     *,
     as_json: bool = False,
 ) -> None:
-    """Read each marking and write one row for it: CSV with a header, or JSON lines."""
+    """Write one row for each reading, as soon as it is there: CSV with a header, or JSON lines."""
     if as_json:
-        for marking in markings:
-            write(json.dumps(reading_record(read(marking))) + "\n")
+        for reading in readings:
+            write(json.dumps(reading_record(reading)) + "\n")
         return
-    line = io.StringIO()
-    writer = csv.writer(line, lineterminator="\n")
+    writer = csv.writer(_Lines(write), lineterminator="\n")
     writer.writerow(COLUMNS)
-    for number, marking in enumerate(markings, 1):
-        writer.writerow((number, *_row(read(marking))))
-        write(line.getvalue())
-        line.seek(0)
-        line.truncate()
-    write(line.getvalue())
+    for number, reading in enumerate(readings, 1):
+        writer.writerow((number, *_row(reading)))
+
+
+class _Lines(NamedTuple):
+    """What the csv module takes for a file: it writes each row at once."""
+
+    write: Callable[[str], object]
 
 
 def _row(reading: MarkingReading) -> tuple[str, ...]:
