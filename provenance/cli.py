@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn, TextIO
 import typer
 
 import provenance
-from provenance.errors import ProvenanceError, SurveyError
+from provenance.errors import ProvenanceError, SurveyError, safe
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -202,7 +202,7 @@ def date(
             provenance.save_machine_plot(found, plot, overwrite=force, inputs=loaded.files)
             typer.echo(f"Wrote {_shown(plot)}.", err=True)
         if as_json:
-            return provenance.json_text(found.model_dump(mode="json"))
+            return provenance.finding_json(found)
         return provenance.machine_screen_text(found, machine, colour=_colour())
 
     _say(_told(loaded.record, board, machine, reasons=as_json), document=as_json)
@@ -283,7 +283,7 @@ def record(
             return provenance.json_text(provenance.machine_linked_art(finding, machine))
         if form == "csv":
             return provenance.machine_parts_csv(finding)
-        return provenance.json_text(finding.model_dump(mode="json"))
+        return provenance.finding_json(finding)
 
     loaded = _loaded(file)
     text = _told(loaded.record, board, machine, reasons=form == "json")
@@ -370,8 +370,9 @@ def _colour() -> bool:
 
 
 def _complain(*problems: ProvenanceError) -> None:
+    """One line for each; whatever of a file or a path is in it does nothing to a terminal."""
     for problem in problems:
-        print(f"provenance: {problem}", file=sys.stderr)
+        print(f"provenance: {safe(str(problem))}", file=sys.stderr)
 
 
 def main() -> NoReturn:

@@ -235,6 +235,20 @@ def test_a_survey_that_cannot_be_used_gives_one_message(
     assert " Fix: " in said.err
 
 
+def test_a_complaint_does_nothing_to_a_terminal_whatever_it_quotes(
+    board: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    templates = tmp_path / "wording"
+    templates.mkdir()
+    (templates / "listing.j2").write_text("{% include '\x1b[31m\n.j2' %}")
+    ask = ["note", str(board), "--for", "listing", "--templates"]
+    for folder in (templates, tmp_path / "\x1b[2J"):
+        assert run([*ask, str(folder)]) == 2
+        said = capsys.readouterr().err
+        assert said.startswith("provenance: ")
+        assert said.removesuffix("\n").isprintable()
+
+
 def test_a_reader_that_goes_away_ends_the_run_quietly() -> None:
     process = subprocess.Popen(
         [sys.executable, "-m", "provenance.cli", "families"],

@@ -43,6 +43,8 @@ _SHAPE = re.compile(
     rf"(?P<number>{_NUMBER})-?(?:(?P<frequency>{_FREQUENCY})|(?P<long>{_LONG}|{_SIGN})"
     rf"|(?P<short>{_SHORT})|(?P<letter>[VAWRK]))(?:[0-9]{{1,3}}V[~=-]?)?"
 )
+_LAST = frozenset("ZHCMSDAFVWRKΩ~=-%")
+"""The characters with which capitals of that shape can end."""
 _IN_PLACE_OF_POINT = re.compile(r"[0-9]{1,3}[RKMUNP][0-9]{1,2}")
 """4K7, 2M2: a letter for the decimal point; lower-case letters only, for capitals are lots too."""
 _SMALL = re.compile(rf"{_NUMBER}(?:[kpnuμ]|[mkμ]?[VAW])")
@@ -85,6 +87,8 @@ def firmness(text: str) -> Firmness:
     if len(text) == 2:
         return "firm" if text[1] == "%" else "beside others" if text[1] in "VAWRK" else ""
     upper = text.upper().replace("Μ", "U")
+    if text == upper and text[-1] not in _LAST:
+        return ""
     if match := _SHAPE.fullmatch(upper):
         return _by_unit(match)
     small = text != upper and (_IN_PLACE_OF_POINT.fullmatch(upper) or _SMALL.fullmatch(text))

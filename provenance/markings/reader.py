@@ -249,21 +249,22 @@ def _weigh(layout: Layout, others: Sequence[Placed], view: Outlook) -> tuple[flo
     total = odds_of(against(layout, others))
     weighed: list[Weighed] = []
     for place, flags, _, scale, reasons in plan.spots:
-        some = spread_token(texts[place], met[place][2], flags, view)
+        _, _, offers, heeded = met[place]
+        some = spread_token(texts[place], offers, flags & heeded, view)
         floor = _floor_in(some, other if place == at else latest)
-        total += scale * (_cut_down(some, floor) if floor else some.total)
+        total += scale * (_cut_down(some, floor) if floor else some[0])
         weighed.append((some, scale, floor, starts[place], reasons))
     for place, candidate in others:
         some = spread((candidate,), view)
         floor = _floor_in(some, other if place == at else latest)
-        total += _cut_down(some, floor) if floor else some.total
+        total += _cut_down(some, floor) if floor else some[0]
         weighed.append((some, 1.0, floor, 0, ()))
     return total, weighed
 
 
 def _floor_in(some: Spread, floor: int) -> int:
     """The floor where some entries come before it; else 0."""
-    return floor if some.earliest < floor else 0
+    return floor if some[1] < floor else 0
 
 
 _TOO_EARLY = ("@too_early",)
@@ -271,30 +272,30 @@ _TOO_EARLY = ("@too_early",)
 
 def _cut_down(some: Spread, floor: int) -> float:
     """The sum of odds with the entries before the floor cut down."""
+    total, _, entries, _ = some
     cut = 1 - odds_of(_TOO_EARLY)
-    return some.total + cut * sum([entry[0] for entry in some.entries if entry[3] < floor])
+    return total + cut * sum([entry[0] for entry in entries if entry[3] < floor])
 
 
 def _sum_told(weighed: Sequence[Weighed], least: float) -> float:
     """The sum of the odds of all readings, without making them."""
     told, count = 0.0, 0
     for one in weighed:
-        some, scale, floor, *_ = one
-        entries = some.entries
+        (_, _, entries, some_told), scale, floor, _, _ = one
         if floor or not entries or -entries[-1][0] * scale < least:
             odds = [entry[0] for entry in _placed(one, least)]
             told -= sum(odds)
             count += len(odds)
         else:
-            told += some.told * scale
+            told += some_told * scale
             count += len(entries)
     if count > MOST_READINGS:
         return -sum([entry[0] for entry in _merged(weighed, least, MOST_READINGS)])
     return told
 
 
-Dated = tuple[float, date, date, Told]
-"""Minus the odds, first and last day, and what is told, positions in the marking."""
+Dated = tuple[float, date, date, tuple[str, int, int, tuple[str, ...]]]
+"""Minus the odds; first and last day; scheme, start and end in the marking, reasons."""
 
 
 def _merged(weighed: Sequence[Weighed], least: float, most: int) -> list[Dated]:
@@ -303,7 +304,7 @@ def _merged(weighed: Sequence[Weighed], least: float, most: int) -> list[Dated]:
     Entries of the same days become one, under the name of the weightiest. Those with odds below
     ``least`` are left out.
     """
-    telling = [one for one in weighed if one[0].entries and -one[0].entries[0][0] * one[1] >= least]
+    telling = [one for one in weighed if one[0][2] and -one[0][2][0][0] * one[1] >= least]
     if len(telling) == 1:
         if telling[0][2]:  # What is cut down has lost its place.
             return sorted(_placed(telling[0], least))[:most]
@@ -325,11 +326,11 @@ def _joined(entry: Dated, other: Dated) -> Dated:
 
 def _placed(one: Weighed, least: float, most: int | None = None) -> list[Dated]:
     """The entries of a token with their odds and positions in the marking."""
-    some, scale, floor, shift, reasons = one
+    (_, _, entries, _), scale, floor, shift, reasons = one
     early = scale * odds_of(_TOO_EARLY) if floor else scale
     placed: list[Dated] = []
     of_token: Told | None = None
-    for bare, first, last, year, told in some.entries[:most]:
+    for bare, first, last, year, told in entries[:most]:
         odds = bare * (early if year < floor else scale)
         if -odds < least:
             if floor:
@@ -337,7 +338,7 @@ def _placed(one: Weighed, least: float, most: int | None = None) -> list[Dated]:
             break
         if told is not of_token:  # Neighbours are mostly of one candidate.
             of_token = told
-            scheme, start, end, why = told
+            scheme, start, end, why, _ = told
             in_marking = (scheme, start + shift, end + shift, why + reasons)
         placed.append((odds, first, last, in_marking))
     return placed

@@ -11,7 +11,7 @@ the garbage collector need not look through.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
@@ -20,7 +20,7 @@ from provenance.markings.houses import House
 from provenance.markings.reading import MarkingReading
 from provenance.markings.reasons import reasons_of
 from provenance.markings.schemes import calendar_years, span_of
-from provenance.markings.surroundings import ALONE, BEFORE_NUMBER, FIRST, ONLY, SUPPLY
+from provenance.markings.surroundings import ONLY, special
 from provenance.markings.tokens import Bare, Offer
 from provenance.markings.weights import odds_of
 
@@ -49,26 +49,20 @@ class Frame(NamedTuple):
 
 Days = tuple[date, date]
 
-Told = tuple[str, int, int, tuple[str, ...]]
-"""Scheme, start, end and reasons of a candidate, which all its entries share."""
+Told = tuple[str, int, int, tuple[str, ...], str]
+"""Scheme, start, end, reasons and form of a candidate, which all its entries share."""
 Entry = tuple[float, date, date, int, Told]
 """Minus the odds, first and last day, year, and what is told of the candidate.
 
 Minus the odds, because such tuples sort by falling odds, earlier days first where odds are equal.
 """
-
-
-class Spread(NamedTuple):
-    """What a token or candidate comes to, spread over years."""
-
-    total: float
-    """The sum of the odds, those left out included."""
-    earliest: int
-    """The first year among the entries."""
-    entries: tuple[Entry, ...]
-    """By falling odds."""
-    told: float
-    """The sum of the odds of the entries."""
+Spread = tuple[float, int, tuple[Entry, ...], float]
+"""What a token or candidate comes to: the sum of its odds, those left out included; a year before
+which it has no entries; its entries, by falling odds; the sum of the odds of the entries."""
+Common = tuple[tuple[str, ...], int, int, int, str]
+"""Of a candidate: names of its weights, start, end, cycle, form or house."""
+Way = tuple[float, Told]
+"""Minus the odds of a candidate in each year, nearness and factor apart; what is told of it."""
 
 
 class Outlook(NamedTuple):
@@ -77,6 +71,7 @@ class Outlook(NamedTuple):
     frame: Frame
     closeness: Mapping[int, float]
     closest: float
+    ways: dict[Common, Way]
     spreads: dict[tuple[str, int], Spread]
     """By token and flags."""
     dates: dict[tuple[int, int, str, int, int], tuple[tuple[int, Days], ...]]
@@ -112,7 +107,7 @@ def share_of_cycle(cycle: int, first: int, last: int) -> float:
 def outlook(frame: Frame) -> Outlook:
     """The outlook in a frame; the same one each time, until ``forget``."""
     closeness = nearness(frame.near, frame.first, frame.last)
-    return Outlook(frame, closeness, max(closeness.values(), default=1.0), {}, {}, {})
+    return Outlook(frame, closeness, max(closeness.values(), default=1.0), {}, {}, {}, {})
 
 
 def dated(offer: Bare, frame: Frame) -> tuple[tuple[int, Days], ...]:
@@ -146,36 +141,12 @@ def _kept_dates(offer: Bare, view: Outlook) -> tuple[tuple[int, Days], ...]:
     return found
 
 
-_TWO_SIGNS = frozenset(
-    ["iec_letters", "iec_letters.letters", "year_digit_month.letter", "year_digit_month.figure"]
-)
-_CODED = frozenset(["coded_year_month", "coded_year_month.figure", "coded_year_month.letters"])
-_SUPPLY_FORMS = frozenset(
-    ["year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"]
-)
-
-
-def _special(form: str, flags: int) -> tuple[str, ...]:
-    """The circumstance that means something for this form only."""
-    if flags & SUPPLY and form in _SUPPLY_FORMS:
-        return (form + "@supply",)
-    if flags & ALONE and form in _TWO_SIGNS:
-        return ("@only_two_signs",)
-    if flags & ONLY and form.endswith("_glued"):
-        return ("@only_glued",)
-    if flags & FIRST and form in _CODED:
-        return ("@coded_first",)
-    if flags & BEFORE_NUMBER and form in _CODED:
-        return ("@coded_before_number",)
-    return ()
-
-
 def candidates_of(offers: Sequence[Offer], flags: int) -> Sequence[Candidate]:
     """The candidates of one token, positions in the token, without the keys that all share."""
     if not flags:
         return offers
     return [
-        (offer, start, end, keys + _special(offer[0], flags), factor, house)
+        (offer, start, end, keys + special(offer[0], flags), factor, house)
         for offer, start, end, keys, factor, house in offers
     ]
 
@@ -196,79 +167,93 @@ def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = Fa
 
     Negligible ones are left out, apart from the best of each form if ``every_form``.
     """
-    first, last, *_ = view.frame
-    ranked = [
-        (-odds_of(keys) * factor * share_of_cycle(offer[4], first, last), place)
-        for place, (offer, _, _, keys, factor, _) in enumerate(candidates)
-    ]
-    ranked.sort()
-    heap = _Heap({}, {}, {} if every_form else None)
-    total = 0.0
-    for share, place in ranked:
+    ranked = _ranked(candidates, view)
+    total, earliest = 0.0, _NEVER
+    by_days: dict[Days, Entry] = {}
+    heaviest: dict[Days, float] = {}
+    for share, place, told in ranked:
         if -share * view.closest < NEGLIGIBLE * total / 4 and not every_form:
             break
-        total -= _gather(candidates[place], share, view, heap)
+        some = _entries_of(candidates[place], share, told, view)
+        if some:
+            total -= sum([entry[0] for entry in some])
+            earliest = min(earliest, some[0][3])
+            _add(some, by_days, heaviest)
     least = NEGLIGIBLE * total / 2
-    entries = [entry for entry in heap.by_days.values() if -entry[0] > least]
-    if every_form and len(entries) < len(heap.by_days):
-        entries += _best_of_forms(heap, least)
+    entries = [entry for entry in by_days.values() if -entry[0] > least]
+    if len(entries) == len(by_days):
+        told_odds = total
+    else:
+        if every_form:
+            entries += _best_of_forms(by_days.values(), least)
+        told_odds = -sum([entry[0] for entry in entries])
     entries.sort()
-    earliest = min([entry[3] for entry in entries], default=9999)
-    return Spread(total, earliest, tuple(entries), -sum([entry[0] for entry in entries]))
+    return total, earliest, tuple(entries), told_odds
 
 
-class _Heap(NamedTuple):
-    """The entries of several candidates while they are gathered."""
-
-    by_days: dict[Days, Entry]
-    heaviest: dict[Days, float]
-    """Minus the odds of the weightiest candidate of days that several candidates mean."""
-    forms: dict[Days, str] | None
-    """The form of the weightiest candidate, if that is asked for."""
+_NEVER = 9999
+"""A year that is later than any."""
 
 
-def _gather(candidate: Candidate, share: float, view: Outlook, heap: _Heap) -> float:
-    """Add the entries of a candidate to those known; returns minus the sum of its odds."""
-    offer, start, end, keys, _, house = candidate
-    by_days, heaviest, forms = heap
+def _ranked(candidates: Sequence[Candidate], view: Outlook) -> list[tuple[float, int, Told]]:
+    """Minus the odds of each candidate in each of its years, its place, what is told; by odds."""
+    ranked = []
+    for place, (offer, start, end, keys, factor, house) in enumerate(candidates):
+        name = f"house: {house.name}" if house else offer[0]
+        key = (keys, start, end, offer[4], name)
+        way = view.ways.get(key)
+        if way is None:
+            if len(view.ways) >= _MOST_KEPT:
+                view.ways.clear()
+            way = view.ways[key] = _way(key, view.frame)
+        ranked.append((way[0] * factor, place, way[1]))
+    if len(ranked) > 1:
+        ranked.sort()
+    return ranked
+
+
+def _way(key: Common, frame: Frame) -> Way:
+    """What all candidates that have so much in common have in common besides."""
+    keys, start, end, cycle, name = key
+    odds = odds_of(keys) * share_of_cycle(cycle, frame.first, frame.last)
+    scheme = name if name.startswith("house: ") else name.partition(".")[0]
+    return -odds, (scheme, start, end, reasons_of(keys), name)
+
+
+def _entries_of(candidate: Candidate, share: float, told: Told, view: Outlook) -> list[Entry]:
+    """The entries of one candidate, by year."""
+    offer, *_, house = candidate
     closeness = view.closeness
-    told = _told(f"house: {house.name}" if house else offer[0], start, end, keys)
-    total = 0.0
-    for year, days in _kept_dates(offer, view):
-        if house and not (house.first or 0) <= year <= (house.last or 9999):
+    entries = [
+        (share * closeness[year], days[0], days[1], year, told)
+        for year, days in _kept_dates(offer, view)
+    ]
+    if house:
+        begin, last = house.first or 0, house.last or _NEVER
+        return [entry for entry in entries if begin <= entry[3] <= last]
+    return entries
+
+
+def _add(some: list[Entry], by_days: dict[Days, Entry], heaviest: dict[Days, float]) -> None:
+    """Add the entries of a candidate to those of others, those of the same days made one.
+
+    It goes under the name of the weightiest; ``heaviest`` keeps minus the odds of that one alone.
+    """
+    for entry in some:
+        days = entry[1:3]
+        known = by_days.get(days)
+        if known is None:
+            by_days[days] = entry
             continue
-        odds = share * closeness[year]
-        total += odds
-        begin, last = days
-        if known := by_days.get(days):
-            heavy = heaviest.get(days, known[0])
-            heaviest[days] = min(odds, heavy)
-            if odds >= heavy:
-                by_days[days] = (odds + known[0], *known[1:])
-                continue
-            odds += known[0]
-        by_days[days] = (odds, begin, last, year, told)
-        if forms is not None:
-            forms[days] = offer[0]
-    return total
+        heavy = heaviest.get(days, known[0])
+        heaviest[days] = min(entry[0], heavy)
+        named = entry if entry[0] < heavy else known
+        by_days[days] = (entry[0] + known[0], *named[1:])
 
 
-def _best_of_forms(heap: _Heap, least: float) -> list[Entry]:
+def _best_of_forms(entries: Collection[Entry], least: float) -> list[Entry]:
     """Of the negligible entries, the weightiest of each form that has no better one."""
     best: dict[str, float] = {}
-    forms = heap.forms or {}
-    for days, entry in heap.by_days.items():
-        form = forms[days]
-        best[form] = min(entry[0], best.get(form, 0.0))
-    return [
-        entry
-        for days, entry in heap.by_days.items()
-        if -entry[0] <= least and entry[0] == best[forms[days]]
-    ]
-
-
-@lru_cache(maxsize=4096)
-def _told(name: str, start: int, end: int, keys: tuple[str, ...]) -> Told:
-    """What is told of all candidates of a form and place that have these weights."""
-    scheme = name if name.startswith("house: ") else name.partition(".")[0]
-    return scheme, start, end, reasons_of(keys)
+    for odds, _, _, _, told in entries:
+        best[told[4]] = min(odds, best.get(told[4], 0.0))
+    return [entry for entry in entries if -entry[0] <= least and entry[0] == best[entry[4][4]]]

@@ -105,13 +105,47 @@ class Layout(NamedTuple):
         return self.lines[place] if self.lines else 0
 
 
+_TWO_SIGNS = frozenset(
+    ["iec_letters", "iec_letters.letters", "year_digit_month.letter", "year_digit_month.figure"]
+)
+_CODED = frozenset(["coded_year_month", "coded_year_month.figure", "coded_year_month.letters"])
+_SUPPLY_FORMS = frozenset(
+    ["year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"]
+)
+
+
+def special(form: str, flags: int) -> tuple[str, ...]:
+    """The circumstance that means something for this form only."""
+    if flags & SUPPLY and form in _SUPPLY_FORMS:
+        return (form + "@supply",)
+    if flags & ALONE and form in _TWO_SIGNS:
+        return ("@only_two_signs",)
+    if flags & ONLY and form.endswith("_glued"):
+        return ("@only_glued",)
+    if flags & FIRST and form in _CODED:
+        return ("@coded_first",)
+    if flags & BEFORE_NUMBER and form in _CODED:
+        return ("@coded_before_number",)
+    return ()
+
+
+@lru_cache(maxsize=1024)
+def _heeded_by(form: str) -> int:
+    """The surroundings that can mean something for a form."""
+    heeded = SUPPLY if form in _SUPPLY_FORMS else 0
+    if form in _TWO_SIGNS:
+        heeded |= ALONE
+    return heeded | FIRST | BEFORE_NUMBER if form in _CODED else heeded
+
+
 _roles: list[Role] = []
 _numbers: dict[tuple[str | bool | int, ...], int] = {}
 _copyright_signs: set[int] = set()
 
 
-Met = tuple[int, int, tuple[Offer, ...]]
-"""What is kept of a token: the number of its role, the first year of its family, its offers.
+Met = tuple[int, int, tuple[Offer, ...], int]
+"""What is kept of a token: the number of its role, the first year of its family, its offers, and
+which surroundings can mean something for one of these.
 
 A plain tuple of plain tuples, which the garbage collector need not look through.
 """
@@ -130,7 +164,11 @@ def _meet(text: str) -> Met:
             _copyright_signs.add(number)
     if len(_met) >= _MOST_MET:
         _met.clear()
-    met = _met[text] = (number, piece.first_year, piece.offers)
+    # Where a token is all that is marked, every form of it is told.
+    heeded = ONLY
+    for offer in piece.offers:
+        heeded |= _heeded_by(offer[0][0])
+    met = _met[text] = (number, piece.first_year, piece.offers, heeded)
     return met
 
 
@@ -165,7 +203,7 @@ def layout_of(text: str) -> Layout:
     """The tokens of a plain text, what each is, and what stands around it."""
     texts, starts, lines = _split(text)
     met = [_met.get(piece) or _meet(piece) for piece in texts]
-    roles = tuple([number for number, _, _ in met])
+    roles = tuple([one[0] for one in met])
     years = {} if _copyright_signs.isdisjoint(roles) else _copyright_years(texts, roles)
     plan_of = _plan if len(roles) <= _MOST_KEPT else _plan.__wrapped__
     return Layout(texts, starts, lines, met, years, plan_of(roles, tuple(lines), tuple(years)))

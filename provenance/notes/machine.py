@@ -21,13 +21,23 @@ from provenance.notes.note import (
     Brevity,
     Purpose,
     finished,
+    identity,
     note_body,
     render,
     shortest,
     told,
 )
 from provenance.notes.paper import Format
-from provenance.notes.record import Json, identity_names, linked_art, window_span
+from provenance.notes.record import (
+    CONTEXT,
+    Json,
+    attributed,
+    identity_names,
+    linked_art,
+    maker_stated,
+    statement,
+    window_span,
+)
 from provenance.notes.screen import screen_text
 from provenance.notes.statements import window
 
@@ -132,17 +142,7 @@ def _told(found: MachineFinding, machine: Machine, brevity: Brevity) -> dict[str
     shown = boards[: max(0, brevity.items)]
     return {
         "title": words.clipped(words.visible(found.title), brevity.words + 2, 90),
-        "identity": tuple(
-            (name, value)
-            for name, value in (
-                ("Maker, as stated", machine.machine.maker),
-                ("Model, as stated", machine.machine.model),
-                ("Serial number", machine.machine.serial),
-                ("Place", machine.machine.place),
-                ("Owner", machine.machine.owner),
-            )
-            if value
-        ),
+        "identity": identity(machine.machine),
         "summary": machine_summary(found),
         "many": len(boards),
         "together": words.probable(found.together),
@@ -166,25 +166,26 @@ def machine_linked_art(found: MachineFinding, machine: Machine) -> Json:
     boards = []
     for finding, survey, board in zip(found.boards, machine.boards, found.belonging, strict=True):
         record = linked_art(finding, survey)
-        context = record.pop("@context")
+        del record["@context"]  # Said once, for the whole.
         said = f"Built for this machine: {words.probable(board.probability)}."
-        record["referred_to_by"].append({"type": "LinguisticObject", "content": said})
+        record["referred_to_by"].append(statement(said, "provenance"))
         boards.append(record)
-    made: Json = {"type": "Production", "_label": "Assembly"}
+    made: Json = {"type": "Production", "_label": "Assembly", **maker_stated(machine.machine)}
     if found.together >= 0.5 and (span := window_span(found.windows)):
         made["timespan"] = span
-    return {
-        "@context": context,
+    whole: Json = {
+        "@context": CONTEXT,
         "id": f"urn:uuid:{uuid5(NAMESPACE_OID, prints)}",
         "type": "HumanMadeObject",
         "_label": words.visible(found.title),
         "identified_by": identity_names(found.title, machine.machine.serial),
         "produced_by": made,
         "part": boards,
-        "referred_to_by": [
-            {"type": "LinguisticObject", "content": " ".join(machine_summary(found))}
-        ],
+        "referred_to_by": [statement(" ".join(machine_summary(found)), "provenance")],
     }
+    if stated := list(attributed(machine.machine)):
+        whole["attributed_by"] = stated
+    return whole
 
 
 def machine_report_html(found: MachineFinding, machine: Machine) -> str:

@@ -46,7 +46,7 @@ from provenance.notes.statements import (
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, Window
     from provenance.notes.statements import Claim, Standing
-    from provenance.survey.model import Evidence, KnownWork, Survey
+    from provenance.survey.model import Board, Evidence, KnownWork, Survey
 
 T = TypeVar("T")
 
@@ -324,7 +324,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
     return {
         "title": _cut(finding.title, brevity.words + 2) or "Untitled board",
         "board": survey.board,
-        "identity": _identity(survey),
+        "identity": _board_identity(survey),
         "notes": survey.notes or "",
         "dated": finding.build.dated,
         "built": _built(finding),
@@ -384,19 +384,26 @@ def _is_this_time(known: KnownWork, finding: Finding) -> bool:
     return end is not None and end >= finding.method.today - THIS_TIME
 
 
-def _identity(survey: Survey) -> tuple[tuple[str, str], ...]:
-    board = survey.board
+def identity(board: Board) -> tuple[tuple[str, str], ...]:
+    """What identifies a board or a machine, but for its title, as rows of a table."""
     fields = (
-        ("Title", board.title),
         ("Maker, as stated", board.maker),
         ("Model, as stated", board.model),
         ("Revision", board.revision),
         ("Serial number", board.serial),
         ("Place", board.place),
         ("Owner", board.owner),
-        ("Production years, as stated", survey.production),
     )
     return tuple((name, value) for name, value in fields if value)
+
+
+def _board_identity(survey: Survey) -> tuple[tuple[str, str], ...]:
+    title, years = survey.board.title, survey.production
+    return (
+        *((("Title", title),) if title else ()),
+        *identity(survey.board),
+        *((("Production years, as stated", years),) if years else ()),
+    )
 
 
 def _built(finding: Finding) -> dict[str, Any]:

@@ -22,9 +22,10 @@ from provenance.notes.statements import claims, standings, window
 from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
+    from provenance.census.machine import MachineFinding
     from provenance.inference.finding import Finding, LaterWork, PartFinding, Window
     from provenance.notes.statements import Standing
-    from provenance.survey.model import KnownWork, Survey
+    from provenance.survey.model import Board, KnownWork, Survey
 
 Json = dict[str, Any]
 
@@ -70,6 +71,7 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
     stated (maker, model, owner, remarks) is an AttributeAssignment by that person.
     """
     board = _board_id(finding)
+    more = (("years of production (EDTF)", survey.production), ("remarks", survey.notes))
     record: Json = {
         "@context": CONTEXT,
         "id": board,
@@ -80,7 +82,7 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
         "modified_by": [*_inferred(finding, survey, board), *_recorded(survey, board)],
         "part": [_part(found, board) for found in standings(finding, survey)],
         "referred_to_by": _statements(finding, survey),
-        "attributed_by": list(_attributed(survey)),
+        "attributed_by": list(attributed(survey.board, more)),
     }
     return {key: value for key, value in record.items() if value}
 
@@ -108,7 +110,8 @@ def identity_names(title: str, serial: str | None) -> list[Json]:
     return names
 
 
-def _text(content: str, kind: str) -> Json:
+def statement(content: str, kind: str) -> Json:
+    """A text about a thing, classified as one of TYPES."""
     brief = {**_type(kind), "classified_as": [_type("brief text")]}
     return {"type": "LinguisticObject", "content": content, "classified_as": [brief]}
 
@@ -140,12 +143,16 @@ def _production(finding: Finding, survey: Survey, board: str) -> Json:
     made: Json = {"id": f"{board}#build", "type": "Production", "_label": "Build"}
     if finding.build.dated and (span := window_span(finding.build.windows)):
         made["timespan"] = span
-    if survey.board.maker:
-        maker = words.visible(survey.board.maker)
-        made["attributed_by"] = [
-            _assignment("carried_out_by", {"type": "Group", "_label": maker}, f"maker: {maker}")
-        ]
-    return made
+    return made | maker_stated(survey.board)
+
+
+def maker_stated(board: Board) -> Json:
+    """What a Production gains from the maker that a person named; nothing where none did."""
+    if not board.maker:
+        return {}
+    maker = words.visible(board.maker)
+    group = {"type": "Group", "_label": maker}
+    return {"attributed_by": [_assignment("carried_out_by", group, f"maker: {maker}")]}
 
 
 def _assignment(name: str, value: Json, label: str) -> Json:
@@ -159,8 +166,8 @@ def _assignment(name: str, value: Json, label: str) -> Json:
     }
 
 
-def _attributed(survey: Survey) -> Iterator[Json]:
-    board = survey.board
+def attributed(board: Board, more: Iterable[tuple[str, str | None]] = ()) -> Iterator[Json]:
+    """What a person stated of a board or a machine, and ``more``, each with its label."""
     if board.owner:
         owner = words.visible(board.owner)
         yield _assignment("current_owner", {"type": "Actor", "_label": owner}, f"owner: {owner}")
@@ -170,12 +177,11 @@ def _attributed(survey: Survey) -> Iterator[Json]:
     for label, value in (
         ("model", board.model),
         ("revision", board.revision),
-        ("years of production (EDTF)", survey.production),
-        ("remarks", survey.notes),
+        *more,
     ):
         if value:
             said = f"{label}: {words.visible(value)}"
-            yield _assignment("referred_to_by", _text(said, "note"), said)
+            yield _assignment("referred_to_by", statement(said, "note"), said)
 
 
 def _part_id(ref: str, board: str) -> str:
@@ -196,8 +202,8 @@ def _part(found: Standing, board: str) -> Json:
             }
         ],
         "referred_to_by": [
-            _text(words.visible(part.marking), "markings"),
-            _text(_origin_text(found), "provenance"),
+            statement(words.visible(part.marking), "markings"),
+            statement(_origin_text(found), "provenance"),
         ],
     }
 
@@ -256,7 +262,11 @@ def _inferred(finding: Finding, survey: Survey, board: str) -> Iterator[Json]:
 
 
 def _modification(label: str, span: Json | None, parts: list[Json], said: str) -> Json:
-    made: Json = {"type": "Modification", "_label": label, "referred_to_by": [_text(said, "note")]}
+    made: Json = {
+        "type": "Modification",
+        "_label": label,
+        "referred_to_by": [statement(said, "note")],
+    }
     if span is not None:
         made["timespan"] = span
     if parts:
@@ -297,10 +307,10 @@ def _statements(finding: Finding, survey: Survey) -> list[Json]:
         f"board-provenance {finding.method.version}, {finding.method.today.isoformat()}; "
         f"fingerprint of the survey (SHA-256): {finding.method.fingerprint}."
     )
-    said = [_text(listing, "provenance"), _text(method, "method")]
+    said = [statement(listing, "provenance"), statement(method, "method")]
     if finding.rests_on:
         rests = " ".join(words.sentence(words.visible(line)) for line in finding.rests_on)
-        said.append(_text(rests, "sources"))
+        said.append(statement(rests, "sources"))
     return said
 
 
@@ -362,8 +372,8 @@ def _works_cell(works: Iterable[LaterWork]) -> str:
     )
 
 
-def finding_json(finding: Finding) -> str:
-    """The whole finding as JSON with stable keys; its schema is docs/finding.schema.json."""
+def finding_json(finding: Finding | MachineFinding) -> str:
+    """The whole finding as JSON with stable keys; that of a board has docs/finding.schema.json."""
     return json_text(finding.model_dump(mode="json"))
 
 

@@ -183,7 +183,7 @@ def claim(finding: Finding, work: LaterWork) -> Claim:
         probability = min(work.probability, sum(held.values())) if held else work.probability
     return Claim(
         work=work,
-        names=areas(finding, named),
+        names=section_names(finding, named),
         alternatives=not sure and len(held) > 1,
         parts=tuple(ref for ref in work.parts if ref in mine or not finding.parts),
         probability=probability,
@@ -191,7 +191,7 @@ def claim(finding: Finding, work: LaterWork) -> Claim:
             (listed, held[name])
             for name in held
             if name not in named and held[name] >= MENTIONED_FROM
-            for listed in areas(finding, [name])
+            for listed in section_names(finding, [name])
         ),
     )
 
@@ -217,7 +217,7 @@ def told_claims(finding: Finding, found: Iterable[Standing]) -> tuple[Claim, ...
     )
 
 
-def areas(finding: Finding, groups: Iterable[str]) -> tuple[str, ...]:
+def section_names(finding: Finding, groups: Iterable[str]) -> tuple[str, ...]:
     """Fit groups by the names of their sections, where all of a section's groups are there."""
     asked = list(groups)
     by_name = {group.name: group for group in finding.groups}
@@ -267,7 +267,7 @@ def account_phrase(finding: Finding, account: Account) -> str:
     said = f"built {words.when(account.build.first, account.build.last)}"
     for work in account.works:
         fitted = words.when(work.fitted.first, work.fitted.last)
-        said += f"; {groups_phrase(areas(finding, work.groups))} fitted later, {fitted}"
+        said += f"; {groups_phrase(section_names(finding, work.groups))} fitted later, {fitted}"
     if account.replaced:
         said += f"; {words.refs(account.replaced, limit=6)} replaced"
     return said if account.works or account.replaced else f"{said}; nothing fitted later"

@@ -51,7 +51,9 @@ def machine(held: tuple[float, ...], together: float, made: list[boards.Case]) -
         edtf=boards.interval(windows),
         warnings=(),
     )
-    identity = Board.model_construct(title="Studio rack", serial="S7", maker="Larkfield")
+    identity = Board.model_construct(
+        title="Studio rack", serial="S7", maker="Larkfield", revision="C2"
+    )
     return found, Machine.model_construct(
         machine=identity, boards=tuple(case.survey for case in made)
     )
@@ -133,6 +135,23 @@ def test_the_record_holds_each_board_as_a_part(pair: Pair) -> None:
     context = json.loads((files("cromulent") / "data" / "linked-art.json").read_text())
     local = json.dumps({**found, "@context": context["@context"]})
     assert len(Graph().parse(data=local, format="json-ld")) > 100
+
+
+def test_the_record_of_a_machine_carries_what_was_stated_of_it(pair: Pair) -> None:
+    """Classified texts: linked.art, 'Statements about a Resource'."""
+    found = machine_linked_art(*pair)
+    stated = [*found["attributed_by"], *found["produced_by"]["attributed_by"]]
+    said = {assignment["_label"].removeprefix("Stated by the recorder: ") for assignment in stated}
+    assert said == {"maker: Larkfield", "revision: C2"}
+    assert all(text["classified_as"] for text in found["referred_to_by"])
+    assert all(text["classified_as"] for part in found["part"] for text in part["referred_to_by"])
+
+
+@pytest.mark.parametrize("purpose", ["owner", "archive"])
+def test_a_note_on_a_machine_gives_all_that_identifies_it(pair: Pair, purpose: str) -> None:
+    text = flat(machine_note(*pair, purpose, "txt"))
+    for said in ("Maker, as stated Larkfield", "Revision C2", "Serial number S7"):
+        assert said in text
 
 
 def test_the_report_of_a_machine_nests_and_keeps_the_boards_apart(pair: Pair) -> None:

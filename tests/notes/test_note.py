@@ -14,7 +14,7 @@ from rich.cells import cell_len
 from provenance.errors import ProvenanceError
 from provenance.notes import words
 from provenance.notes.note import LISTING_WORDS, note, word_count
-from provenance.notes.statements import areas, claims, standings, summary
+from provenance.notes.statements import claims, section_names, standings, summary
 from tests.notes import boards
 from tests.notes.strategies import cases
 from tests.notes.test_words import IPCC_2010
@@ -376,6 +376,6 @@ def test_a_section_whose_every_group_is_meant_is_named_once() -> None:
     )
     found = finding.model_copy(update={"groups": groups})
     both = ("interface board (soldered)", "interface board (socketed)")
-    assert areas(found, both) == ("interface board",)
-    assert areas(found, both[:1]) == both[:1]
-    assert areas(found, ("power + control",)) == ("power", "control")
+    assert section_names(found, both) == ("interface board",)
+    assert section_names(found, both[:1]) == both[:1]
+    assert section_names(found, ("power + control",)) == ("power", "control")
