@@ -21,8 +21,7 @@ are scanned from the newest to the oldest::
 
     Z = sum over c, X of E[c, X] gamma[c, X]
 
-The sum over A is a product of one two-by-two matrix a group (a Kronecker product), so that one
-cell costs S 2^S steps, not 3^S: F. Yates, The design and analysis of factorial experiments (1937).
+The two scans are in ``works``.
 """
 
 from __future__ import annotations
@@ -35,7 +34,7 @@ import numpy as np
 import numpy.typing as npt
 
 from provenance.inference.grid import Array
-from provenance.inference.refits import Refits
+from provenance.inference.works import Works
 
 
 @dataclass(frozen=True)
@@ -107,39 +106,16 @@ class Histories:
             valid[-1] = 0.0
         self._met = met
         self._valid = valid
-        self._spared = valid * (1.0 - problem.share) ** (groups + problem.held - met.sum(axis=1))
-        self._refits = Refits(problem.share * problem.later)
-        self._backwards()
+        self._works = Works(
+            problem.share * problem.later,
+            problem.rate,
+            valid * (1.0 - problem.share) ** (groups + problem.held - met.sum(axis=1)),
+        )
+        self._gamma, self._transformed = self._works.backwards()
 
     def _square(self, vector: Array) -> Array:
         """A vector over X as a matrix (high, low), after any leading axes."""
         return vector.reshape(*vector.shape[:-1], -1, 1 << self._low)
-
-    def _backwards(self) -> None:
-        """Set gamma and T, both (C, 2^S)."""
-        problem = self.problem
-        shape = (problem.cells, len(self._spared))
-        self._gamma, self._transformed = np.empty(shape), np.empty(shape)
-        moved = np.empty(shape[1])
-        gamma = self._gamma[-1]
-        gamma[:] = 0.0
-        gamma[0] = 1.0
-        stays, spared = (1 - problem.rate).tolist(), self._by_rate(self._spared)
-        for c in range(problem.cells - 1, -1, -1):
-            refitted = self._transformed[c]
-            self._refits.forth(c, gamma, refitted)
-            if c:
-                older = self._gamma[c - 1]
-                np.multiply(gamma, stays[c], out=older)
-                np.multiply(refitted, spared[c], out=moved)
-                older += moved
-                gamma = older
-
-    def _by_rate(self, vector: Array) -> list[Array]:
-        """r times a vector for every cell; cells of one length share theirs."""
-        rates, which = np.unique(self.problem.rate, return_inverse=True)
-        scaled = [r * vector for r in rates]
-        return [scaled[i] for i in which]
 
     @cached_property
     def _halves(self) -> tuple[Array, Array]:
@@ -152,7 +128,12 @@ class Histories:
         """prod F_s gamma summed over the other half: (C, H, .) for the low and high half."""
         low, high = self._halves
         start, gamma = self.problem.start.T[:, :, None], self._square(self._gamma)
-        return start * low * (high @ gamma), start * high * (low @ gamma.transpose(0, 2, 1))
+        by_low, by_high = high @ gamma, low @ gamma.transpose(0, 2, 1)
+        by_low *= low
+        by_low *= start
+        by_high *= high
+        by_high *= start
+        return by_low, by_high
 
     @cached_property
     def evidence(self) -> float:
@@ -185,17 +166,7 @@ class Histories:
     @cached_property
     def _beta(self) -> Array:
         """(C, 2^S): r (1 - q)^(S - |X|) beta[c-1], as the marginals of c need it."""
-        built = self._built
-        weighted = np.empty_like(built)
-        beta, moved = np.zeros((2, built.shape[1]))
-        stays, spared = (1 - self.problem.rate).tolist(), self._by_rate(self._spared)
-        for c in range(self.problem.cells):
-            np.multiply(spared[c], beta, out=weighted[c])
-            self._refits.back(c, weighted[c], moved)
-            beta *= stays[c]
-            beta += moved
-            beta += built[c]
-        return weighted
+        return self._works.forwards(self._built)
 
     @cached_property
     def later_sets(self) -> Array:
@@ -206,7 +177,7 @@ class Histories:
     @cached_property
     def refitted(self) -> Array:
         """(S, C): the probability that a later work in the cell was the last to refit the group."""
-        weight = self._refits.joint(self._beta, self._transformed)
+        weight = self._works.joint(self._beta, self._transformed)
         refitted: Array = self.problem.share * self.problem.later * weight / self.evidence
         return refitted
 
