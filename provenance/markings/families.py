@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
@@ -55,26 +55,24 @@ def families() -> tuple[Family, ...]:
     )
 
 
-def _expression(pattern: str) -> str:
-    """The pattern of a row as a regular expression: ``#`` is a figure, ``@`` a letter."""
-    return pattern.replace("(", "(?:").replace("#", "[0-9]").replace("@", "[A-Z]")
-
-
 _FIGURES = "0123456789"
 _CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_ANY = _FIGURES + _CAPITALS + ".-/"
+"""Every character of a number."""
 _QUANTIFIER = re.compile(r"\?|\{(\d)(?:,(\d))?\}")
 
 
-def _beginnings(pattern: str) -> Iterator[tuple[str, str]]:
+@lru_cache(maxsize=4096)
+def _beginnings(pattern: str) -> tuple[tuple[str, str], ...]:
     """With which characters a number of the pattern can begin, and the pattern of what follows.
 
-    >>> list(_beginnings("74LS##")), list(_beginnings("[A-C]?93")), list(_beginnings("(5|Z8)0"))
-    ([('7', '4LS##')], [('ABC', '93'), ('9', '3')], [('5', '0'), ('Z', '80')])
-    >>> list(_beginnings("#{1,3}Z"))
-    [('0123456789', '#{0,2}Z')]
+    >>> _beginnings("74LS##"), _beginnings("[A-C]?93"), _beginnings("(5|Z8)0")
+    ((('7', '4LS##'),), (('ABC', '93'), ('9', '3')), (('5', '0'), ('Z', '80')))
+    >>> _beginnings("#{1,3}Z")
+    (('0123456789', '#{0,2}Z'),)
     """
     if not pattern:
-        return
+        return ()
     place = _end_of_item(pattern)
     item, rest = pattern[:place], pattern[place:]
     least = most = 1
@@ -82,17 +80,14 @@ def _beginnings(pattern: str) -> Iterator[tuple[str, str]]:
         rest = rest[counted.end() :]
         least = int(counted[1] or 0)
         most = int(counted[2] or counted[1] or 1)
-    # Groups are not repeated; of anything else, as many may follow as are left.
-    more = f"{item}{{{max(least - 1, 0)},{most - 1}}}" if most > 1 else ""
-    if most:
-        if item[0] == "(":
-            for branch in _branches(item[1:-1]):
-                for chars, behind in _beginnings(branch):
-                    yield chars, behind + rest
-        else:
-            yield _characters(item), more + rest
-    if not least:
-        yield from _beginnings(rest)
+    found: list[tuple[str, str]] = []
+    if item[0] == "(":  # Groups are not repeated.
+        for branch in _branches(item[1:-1]):
+            found += ((chars, behind + rest) for chars, behind in _beginnings(branch))
+    elif most:
+        more = f"{item}{{{max(least - 1, 0)},{most - 1}}}" if most > 1 else ""
+        found.append((_characters(item), more + rest))
+    return (*found, *_beginnings(rest)) if not least else tuple(found)
 
 
 def _end_of_item(pattern: str) -> int:
@@ -126,48 +121,103 @@ def _characters(item: str) -> str:
     if item[0] == "\\":
         return item[1]
     if item[0] == "[":
-        return "".join(char for char in _FIGURES + _CAPITALS if re.match(item, char))
+        return "".join(char for char in _ANY if re.match(item, char))
     return {"#": _FIGURES, "@": _CAPITALS}.get(item, item)
 
 
-@lru_cache(maxsize=1)
-def _buckets() -> dict[str, list[tuple[Family, str]]]:
-    """By the first character of the number: the families, and the pattern of what follows."""
-    buckets: dict[str, list[tuple[Family, str]]] = {}
-    for family in families():
-        for chars, rest in _beginnings(family.pattern):
-            for char in chars:
-                buckets.setdefault(char, []).append((family, rest))
-    return buckets
+Rest = tuple[int, str]
+"""The place of a family in the table, and the pattern of what is still to come of its number."""
 
 
-@lru_cache(maxsize=128)
-def _table(start: str, lettered: bool) -> dict[str, list[Family]]:
-    """The families of numbers with such a first character, by the second, in their order.
+class _Node:
+    """What may still come of a number of which so many characters are known.
 
-    ``lettered`` says whether two letters or more stand in front. Families of which the number
-    alone says too little need them: one letter may be a plant's, before a date. Numbers that begin
-    with letters have theirs.
+    All patterns are followed at once, one step a character. The steps that were taken are kept:
+    the patterns make some hundreds of nodes, and most tokens leave the paths soon.
     """
-    table: dict[str, list[Family]] = {}
-    for family, rest in _buckets().get(start, ()):
-        if lettered or family.alone or start.isalpha():
-            for chars, _ in _beginnings(rest):
-                for char in chars:
-                    members = table.setdefault(char, [])
-                    if family not in members:
-                        members.append(family)
-    return table
+
+    __slots__ = ("complete", "rests", "steps")
+
+    def __init__(self, rests: tuple[Rest, ...]) -> None:
+        self.rests = rests
+        self.complete = tuple(family for family, rest in rests if _may_end(rest))
+        """The families of which this may be the whole number."""
+        self.steps: dict[str, _Node] | None = None
+        """The node behind each character that may come next, when it is asked for."""
 
 
-@lru_cache(maxsize=1024)
-def _compiled(pattern: str) -> re.Pattern[str]:
-    """What a number of the family and the letters behind it must fit; built when first needed."""
-    return re.compile(f"({_expression(pattern)})((?:[A-Z/-][A-Z0-9/.-]*)?)")
+@lru_cache(maxsize=4096)
+def _node(rests: tuple[Rest, ...]) -> _Node:
+    return _Node(rests)
 
 
+def _steps(rests: Iterable[Rest]) -> dict[str, _Node]:
+    """The node behind each character that may come next."""
+    steps: dict[str, dict[Rest, None]] = {}
+    for family, rest in rests:
+        for chars, behind in _beginnings(rest):
+            for char in chars:
+                steps.setdefault(char, {})[family, behind] = None
+    return {char: _node(tuple(behind)) for char, behind in steps.items()}
+
+
+@lru_cache(maxsize=4096)
+def _may_end(pattern: str) -> bool:
+    """Whether nothing more need come.
+
+    >>> _may_end(""), _may_end("#?A?"), _may_end("#{0,2}"), _may_end("#")
+    (True, True, True, False)
+    """
+    while pattern:
+        place = _end_of_item(pattern)
+        counted = _QUANTIFIER.match(pattern, place)
+        if not counted or counted[1] not in (None, "0"):
+            return False
+        pattern = pattern[counted.end() :]
+    return True
+
+
+@lru_cache(maxsize=2)
+def _root(lettered: bool) -> _Node:
+    """Where numbers begin, by whether two letters or more stand in front.
+
+    Families of which the number alone says too little need them: one letter may be a plant's,
+    before a date. Numbers that begin with letters have theirs.
+    """
+    table = families()
+    root = _Node(tuple((place, family.pattern) for place, family in enumerate(table)))
+    root.steps = _steps(root.rests)
+    if not lettered:
+        alone = _steps(rest for rest in root.rests if table[rest[0]].alone)
+        letters = {char: node for char, node in root.steps.items() if char.isalpha()}
+        root.steps = {**alone, **letters}
+    return root
+
+
+def _number_of(text: str, lettered: bool) -> tuple[Family, int] | None:
+    """The first family of the table whose number a text begins with, and the number's length.
+
+    What follows the number must be letters of package, speed and the like.
+    """
+    node = _root(lettered)
+    found: dict[int, int] = {}
+    for length, char in enumerate(text, 1):
+        if node.steps is None:
+            node.steps = _steps(node.rests)
+        if char not in node.steps:
+            break
+        node = node.steps[char]
+        if node.complete and _SUFFIX.fullmatch(text, length):
+            found |= dict.fromkeys(node.complete, length)
+    if not found:
+        return None
+    first = min(found)
+    return families()[first], found[first]
+
+
+_SUFFIX = re.compile(r"(?:[A-Z/-][A-Z0-9/.-]*)?")
 _PACKAGE = re.compile(r"[A-Z]{1,5}[0-9]?(?:[-/.][A-Z0-9/.-]*)?|[-/][A-Z0-9/.-]+")
-"""Package, speed and temperature letters: what may follow a number without letters in front."""
+"""What of these may follow a number without letters in front."""
 _LETTERS = re.compile(r"([A-Z]{0,4})-?")
 
 
@@ -182,15 +232,14 @@ def family_of(token: str) -> FamilyMatch | None:
     """
     if not token or len(token) > 24 or not (match := _LETTERS.match(token)):
         return None
-    prefix, rest = match[1], token[match.end() :]
-    tries = [("", token, False)]
-    if prefix and rest:
-        tries.insert(0, (prefix, rest, len(prefix) > 1))
-    for front, number, lettered in tries:
-        for family in _table(number[0], lettered).get(number[1:2], ()):
-            if not (found := _compiled(family.pattern).fullmatch(number)):
-                continue
-            if front or not found[2] or _PACKAGE.fullmatch(found[2]):
-                return FamilyMatch(family, front, found[1], found[2])
-            break
+    prefix, begin = match[1], match.end()
+    if prefix and begin < len(token) and (found := _number_of(token[begin:], len(prefix) > 1)):
+        family, length = found
+        end = begin + length
+        return FamilyMatch(family, prefix, token[begin:end], token[end:])
+    if found := _number_of(token, False):
+        family, length = found
+        suffix = token[length:]
+        if not suffix or _PACKAGE.fullmatch(suffix):
+            return FamilyMatch(family, "", token[:length], suffix)
     return None

@@ -246,7 +246,7 @@ def _weigh(layout: Layout, others: Sequence[Placed], view: Outlook) -> tuple[flo
     """The sum of all odds, 'no date here' included, and what every token and candidate has."""
     texts, starts, _, met, _, plan = layout
     latest, at, other = floors_of(layout)
-    total = odds_of(against(layout, others))
+    total = plan.odds_against if plan.spots or others else 1.0
     weighed: list[Weighed] = []
     for place, flags, _, scale, reasons in plan.spots:
         _, _, offers, heeded = met[place]

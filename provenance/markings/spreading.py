@@ -71,6 +71,8 @@ class Outlook(NamedTuple):
     frame: Frame
     closeness: Mapping[int, float]
     closest: float
+    is_flat: bool
+    """Whether all years are equally likely."""
     ways: dict[Common, Way]
     spreads: dict[tuple[str, int], Spread]
     """By token and flags."""
@@ -107,22 +109,52 @@ def share_of_cycle(cycle: int, first: int, last: int) -> float:
 def outlook(frame: Frame) -> Outlook:
     """The outlook in a frame; the same one each time, until ``forget``."""
     closeness = nearness(frame.near, frame.first, frame.last)
-    return Outlook(frame, closeness, max(closeness.values(), default=1.0), {}, {}, {}, {})
+    closest = max(closeness.values(), default=1.0)
+    return Outlook(frame, closeness, closest, frame.near is None, {}, {}, {}, {})
 
 
 def dated(offer: Bare, frame: Frame) -> tuple[tuple[int, Days], ...]:
     """The calendar years and days that a proposal can mean; nothing later than today."""
     _, _, _, year, cycle, unit, number, until = offer
-    return tuple(
-        (year, days)
-        for year in calendar_years(year, cycle, frame.first, frame.last)
-        if (days := _days(unit, year, number, until)) and days[0] <= frame.today
-    )
+    today = frame.today
+    found = []
+    for one in calendar_years(year, cycle, frame.first, frame.last):
+        days = _run(unit, one, number, until) if until else _days(unit, one, number)
+        if days and days[0] <= today:
+            found.append((one, days))
+    return tuple(found)
 
 
-@lru_cache(maxsize=16384)
-def _days(unit: str, year: int, number: int, until: int) -> Days | None:
+def _days(unit: str, year: int, number: int) -> Days | None:
     """The days of a part of a year, or None where the calendar has no such part."""
+    if unit.endswith("week"):
+        return _weeks(unit, year).get(number)
+    if unit == "ordinal":
+        before, length = _year(year)
+        if not 1 <= number <= length:
+            return None
+        day = date.fromordinal(before + number)
+        return day, day
+    return _run(unit, year, number, 0)
+
+
+@lru_cache(maxsize=512)
+def _weeks(unit: str, year: int) -> Mapping[int, Days]:
+    """The weeks of a year, all at once: a long list holds most of them."""
+    spans = ((number, _run(unit, year, number, 0)) for number in range(54))
+    return {number: days for number, days in spans if days}
+
+
+@lru_cache(maxsize=512)
+def _year(year: int) -> tuple[int, int]:
+    """The ordinal of the day before a year, and the days of the year."""
+    before = date(year, 1, 1).toordinal() - 1
+    return before, date(year, 12, 31).toordinal() - before
+
+
+@lru_cache(maxsize=4096)
+def _run(unit: str, year: int, number: int, until: int) -> Days | None:
+    """The days of a part of a year, or of several parts that follow one another."""
     try:
         first, last = span_of(unit, year, number, until)
     except ValueError:
@@ -168,6 +200,8 @@ def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = Fa
     Negligible ones are left out, apart from the best of each form if ``every_form``.
     """
     ranked = _ranked(candidates, view)
+    if len(ranked) == 1 and not every_form:
+        return _spread_one(candidates[0], *ranked[0], view)
     total, earliest = 0.0, _NEVER
     by_days: dict[Days, Entry] = {}
     heaviest: dict[Days, float] = {}
@@ -176,7 +210,7 @@ def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = Fa
             break
         some = _entries_of(candidates[place], share, told, view)
         if some:
-            total -= sum([entry[0] for entry in some])
+            total -= _sum(some, share, view)
             earliest = min(earliest, some[0][3])
             _add(some, by_days, heaviest)
     least = NEGLIGIBLE * total / 2
@@ -189,6 +223,24 @@ def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = Fa
         told_odds = -sum([entry[0] for entry in entries])
     entries.sort()
     return total, earliest, tuple(entries), told_odds
+
+
+def _spread_one(candidate: Candidate, share: float, _: int, told: Told, view: Outlook) -> Spread:
+    """The same for a single candidate, whose entries have different days."""
+    entries = _entries_of(candidate, share, told, view)
+    if not entries:
+        return 0.0, _NEVER, (), 0.0
+    total, earliest = -_sum(entries, share, view), entries[0][3]
+    if view.is_flat:
+        return total, earliest, tuple(entries), total
+    least = NEGLIGIBLE * total / 2
+    told_entries = sorted([entry for entry in entries if -entry[0] > least])
+    return total, earliest, tuple(told_entries), -sum([entry[0] for entry in told_entries])
+
+
+def _sum(entries: Sequence[Entry], share: float, view: Outlook) -> float:
+    """Minus the odds of all entries of a candidate."""
+    return share * len(entries) if view.is_flat else sum([entry[0] for entry in entries])
 
 
 _NEVER = 9999
@@ -222,16 +274,15 @@ def _way(key: Common, frame: Frame) -> Way:
 
 def _entries_of(candidate: Candidate, share: float, told: Told, view: Outlook) -> list[Entry]:
     """The entries of one candidate, by year."""
-    offer, *_, house = candidate
-    closeness = view.closeness
-    entries = [
-        (share * closeness[year], days[0], days[1], year, told)
-        for year, days in _kept_dates(offer, view)
-    ]
+    offer, _, _, _, _, house = candidate
+    dates = _kept_dates(offer, view)
     if house:
-        begin, last = house.first or 0, house.last or _NEVER
-        return [entry for entry in entries if begin <= entry[3] <= last]
-    return entries
+        since, until = house.first or 0, house.last or _NEVER
+        dates = tuple([one for one in dates if since <= one[0] <= until])
+    if view.is_flat:
+        return [(share, first, last, year, told) for year, (first, last) in dates]
+    closeness = view.closeness
+    return [(share * closeness[year], first, last, year, told) for year, (first, last) in dates]
 
 
 def _add(some: list[Entry], by_days: dict[Days, Entry], heaviest: dict[Days, float]) -> None:

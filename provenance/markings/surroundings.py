@@ -82,7 +82,9 @@ class Plan(NamedTuple):
     ends: tuple[tuple[int, tuple[str, ...]], ...]
     """Places at which a date of several tokens may end, with the circumstances of the place."""
     against: tuple[str, ...]
-    """Circumstances that speak for 'no date here'."""
+    """Circumstances that speak for 'no date here', where anything speaks for one."""
+    odds_against: float
+    """What they weigh."""
     parts: tuple[int, ...]
     """Places of part numbers."""
     is_cell: bool
@@ -289,10 +291,12 @@ def _plan(numbers: tuple[int, ...], lines: tuple[int, ...], taken: tuple[int, ..
             spots.append(Spot(place, flags, keys, odds_of(keys), reasons_of(keys)))
         if place and _ends_a_date(role, roles[place - 1]):
             ends.append((place, tuple(_neighbours(row, place))))
+    against = _against(row)
     return Plan(
         tuple(spots),
         tuple(ends),
-        _against(row),
+        against,
+        odds_of(against),
         tuple(row.parts),
         len(roles) == 1 and roles[0].is_cell,
     )

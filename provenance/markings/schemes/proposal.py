@@ -88,6 +88,7 @@ def sample_of(token: str) -> str:
     return token.translate(_SAMPLES) if token.isascii() else token
 
 
+@lru_cache(maxsize=1024)
 def makeup_of(sample: str) -> str:
     """What a sample is made of: ``0`` figures, ``A`` letters, ``-`` anything else.
 
