@@ -25,25 +25,15 @@ MOST = 12
 
 def contradictions(posterior: Posterior) -> tuple[str, ...]:
     """The least sets of observations that cannot hold together, each in one sentence."""
-    evidence = posterior.evidence
-    flat = np.full(len(evidence.prior), 1 / len(evidence.prior))
-    said: list[tuple[str, Array]] = []
-    if evidence.lots and posterior.parts.any():
-        said.append(("the dates of the original parts", posterior.parts))
-    if evidence.survey.production:
-        years = f"the production years {evidence.survey.production}"
-        said.append((years, evidence.prior / evidence.prior.max()))
-    for number, piece in enumerate(evidence.survey.evidence):
-        right = posterior.said(number)
-        if piece.section is None and right.any():
-            said.append((named(piece), right))
+    said = _said(posterior)
+    flat = 1 / len(posterior.evidence.prior)
     found: list[frozenset[int]] = []
     for size in range(2, LARGEST + 1):
         for members in combinations(range(min(len(said), MOST)), size):
             if any(smaller <= set(members) for smaller in found):
                 continue
-            apart = np.prod([float((flat * said[i][1]).sum()) for i in members])
-            together = float((flat * np.prod([said[i][1] for i in members], axis=0)).sum())
+            apart = np.prod([flat * said[i][1].sum() for i in members])
+            together = flat * np.prod([said[i][1] for i in members], axis=0).sum()
             if together < TOGETHER * apart:
                 found.append(frozenset(members))
     return tuple(
@@ -51,6 +41,23 @@ def contradictions(posterior: Posterior) -> tuple[str, ...]:
         f"{'both' if len(members) == 2 else 'all'} be right; look at them again."
         for members in found
     )
+
+
+def _said(posterior: Posterior) -> list[tuple[str, Array]]:
+    """What each observation says of the build's week if it is right, as a ratio (W)."""
+    evidence = posterior.evidence
+    said = []
+    if evidence.survey.production:
+        years = f"the production years {evidence.survey.production}"
+        said.append((years, evidence.prior / evidence.prior.max()))
+    for number, piece in enumerate(evidence.survey.evidence):
+        right = posterior.said(number)
+        if piece.section is None and right.any():
+            said.append((named(piece), right))
+    # The parts alone contradict nobody.
+    if said and evidence.lots and posterior.parts.any():
+        said.insert(0, ("the dates of the original parts", posterior.parts))
+    return said
 
 
 def _sentence(names: list[str]) -> str:

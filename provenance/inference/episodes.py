@@ -21,8 +21,7 @@ are scanned from the newest to the oldest::
 
     Z = sum over c, X of E[c, X] gamma[c, X]
 
-The sum over A is a product of one two-by-two matrix a group (a Kronecker product), so that one
-cell costs S 2^S steps, not 3^S: F. Yates, The design and analysis of factorial experiments (1937).
+The two scans are in ``works``.
 """
 
 from __future__ import annotations
@@ -35,6 +34,7 @@ import numpy as np
 import numpy.typing as npt
 
 from provenance.inference.grid import Array
+from provenance.inference.works import Works
 
 
 @dataclass(frozen=True)
@@ -72,28 +72,6 @@ def _met(groups: int) -> npt.NDArray[np.bool_]:
     return met
 
 
-def _with_and_without(groups: int) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
-    """(n, 2^(n-1)) twice: for each group the sets that have it, and the same sets without it."""
-    sets = np.arange(1 << groups)
-    has = np.array([sets[sets >> s & 1 == 1] for s in range(groups)], dtype=np.int64)
-    has = has.reshape(groups, len(sets) // 2)
-    return has, has ^ (1 << np.arange(groups))[:, None]
-
-
-def _kronecker(weights: Array) -> Array:
-    """(C, 2^n, 2^n) from (n, C): [new X, old X], one group's matrix being [[1, 0], [w, 1]]."""
-    cells = weights.shape[1]
-    matrix = np.ones((cells, 1, 1))
-    for weight in weights:
-        size = matrix.shape[1]
-        # The later group is the higher bit, so it is the outer factor.
-        grown = np.zeros((cells, 2 * size, 2 * size))
-        grown[:, :size, :size] = grown[:, size:, size:] = matrix
-        grown[:, size:, :size] = weight[:, None, None] * matrix
-        matrix = grown
-    return matrix
-
-
 def _products(curves: Array) -> Array:
     """(C, H, 2^n) from (H, n, C): the product of the curves of the groups outside each set."""
     hypotheses, _, cells = curves.shape
@@ -106,9 +84,9 @@ def _products(curves: Array) -> Array:
 class Histories:
     """The sums over all histories of a problem, and the marginals that follow from them.
 
-    A set X is split in two halves of its bits, so that a vector over X is a matrix (high, low)
-    and every step is a product of small matrices. Arrays over X have 2^S entries. Every
-    probability is exact for the problem as given.
+    Arrays over X have 2^S entries. For the build's product over groups a set is split in two halves
+    of its bits, so that a vector over X is a matrix (high, low). Every probability is exact for the
+    problem as given.
     """
 
     error_bound = 0.0
@@ -127,45 +105,17 @@ class Histories:
             # A board of which nothing is original has no build that its parts could date.
             valid[-1] = 0.0
         self._met = met
-        self._valid = self._square(valid)
-        self._spared = self._square(
-            valid * (1.0 - problem.share) ** (groups + problem.held - met.sum(axis=1))
+        self._valid = valid
+        self._works = Works(
+            problem.share * problem.later,
+            problem.rate,
+            valid * (1.0 - problem.share) ** (groups + problem.held - met.sum(axis=1)),
         )
-        curves = problem.share * problem.later
-        self._refit_low = _kronecker(curves[: self._low])
-        self._refit_high = _kronecker(curves[self._low :])
-        self._backwards()
+        self._gamma, self._transformed = self._works.backwards()
 
     def _square(self, vector: Array) -> Array:
         """A vector over X as a matrix (high, low), after any leading axes."""
         return vector.reshape(*vector.shape[:-1], -1, 1 << self._low)
-
-    def _backwards(self) -> None:
-        """Set gamma and T, both (C, high, low)."""
-        problem = self.problem
-        shape = (problem.cells, *self._spared.shape)
-        self._gamma, self._transformed = np.empty(shape), np.empty(shape)
-        half, left = np.empty(shape[1:]), np.empty(shape[1:])
-        gamma = self._gamma[-1]
-        gamma[:] = 0.0
-        gamma[0, 0] = 1.0
-        stays, spared = (1 - problem.rate).tolist(), self._by_rate(self._spared)
-        for c in range(problem.cells - 1, -1, -1):
-            refitted = self._transformed[c]
-            np.dot(gamma, self._refit_low[c].T, out=half)
-            np.dot(self._refit_high[c], half, out=refitted)
-            if c:
-                older = self._gamma[c - 1]
-                np.multiply(gamma, stays[c], out=older)
-                np.multiply(refitted, spared[c], out=left)
-                older += left
-                gamma = older
-
-    def _by_rate(self, vector: Array) -> list[Array]:
-        """r times a vector for every cell; cells of one length share theirs."""
-        rates, which = np.unique(self.problem.rate, return_inverse=True)
-        scaled = [r * vector for r in rates]
-        return [scaled[i] for i in which]
 
     @cached_property
     def _halves(self) -> tuple[Array, Array]:
@@ -177,10 +127,13 @@ class Histories:
     def _weights(self) -> tuple[Array, Array]:
         """prod F_s gamma summed over the other half: (C, H, .) for the low and high half."""
         low, high = self._halves
-        start = self.problem.start.T[:, :, None]
-        return start * low * (high @ self._gamma), start * high * (
-            low @ self._gamma.transpose(0, 2, 1)
-        )
+        start, gamma = self.problem.start.T[:, :, None], self._square(self._gamma)
+        by_low, by_high = high @ gamma, low @ gamma.transpose(0, 2, 1)
+        by_low *= low
+        by_low *= start
+        by_high *= high
+        by_high *= start
+        return by_low, by_high
 
     @cached_property
     def evidence(self) -> float:
@@ -202,54 +155,30 @@ class Histories:
         return np.concatenate(halves, axis=2).transpose(2, 1, 0) / self.evidence
 
     @cached_property
-    def _forwards(self) -> tuple[Array, Array]:
-        """What the scan from the oldest cell gives, gamma being known.
-
-        (C, high, low): beta[c-1] weighted by (1 - q)^(S - |X|), as the marginals of c need it;
-        (high, low): the sum over cells of E gamma.
-        """
-        problem = self.problem
+    def _built(self) -> Array:
+        """E, (C, 2^S)."""
         low, high = self._halves
-        started = (high * problem.start.T[:, :, None]).transpose(0, 2, 1)
-        weighted, sets = np.empty_like(self._gamma), np.zeros(self._spared.shape)
-        beta, built, half, moved = (np.zeros(self._spared.shape) for _ in range(4))
-        stays, rate = (1 - problem.rate).tolist(), problem.rate.tolist()
-        for c in range(problem.cells):
-            spared = weighted[c]
-            np.multiply(self._spared, beta, out=spared)
-            np.dot(spared, self._refit_low[c], out=half)
-            np.dot(self._refit_high[c].T, half, out=moved)
-            moved *= rate[c]
-            beta *= stays[c]
-            beta += moved
-            np.dot(started[c], low[c], out=built)
-            built *= self._valid
-            beta += built
-            built *= self._gamma[c]
-            sets += built
-        return weighted, sets
+        started = (high * self.problem.start.T[:, :, None]).transpose(0, 2, 1)
+        built: Array = (started @ low).reshape(self._gamma.shape)
+        built *= self._valid
+        return built
+
+    @cached_property
+    def _beta(self) -> Array:
+        """(C, 2^S): r (1 - q)^(S - |X|) beta[c-1], as the marginals of c need it."""
+        return self._works.forwards(self._built)
 
     @cached_property
     def later_sets(self) -> Array:
         """(2^S): the probability that exactly the groups in X were refitted."""
-        weight: Array = self._forwards[1].reshape(-1)
+        weight: Array = np.einsum("cx,cx->x", self._built, self._gamma)
         return weight / self.evidence
 
     @cached_property
     def refitted(self) -> Array:
         """(S, C): the probability that a later work in the cell was the last to refit the group."""
-        problem, beta, moved = self.problem, self._forwards[0], self._transformed
-        # [X, Y] of one half of the bits, summed over the other half; wanted is X = Y + s.
-        low, high = beta.transpose(0, 2, 1) @ moved, beta @ moved.transpose(0, 2, 1)
-        weight = np.concatenate(
-            [
-                half[:, has, without].sum(axis=2)
-                for half in (low, high)
-                for has, without in [_with_and_without(half.shape[1].bit_length() - 1)]
-            ],
-            axis=1,
-        ).T
-        refitted: Array = problem.rate * problem.share * problem.later * weight / self.evidence
+        weight = self._works.joint(self._beta, self._transformed)
+        refitted: Array = self.problem.share * self.problem.later * weight / self.evidence
         return refitted
 
     def likely_sets(self, least: float) -> list[tuple[frozenset[int], float]]:
@@ -269,10 +198,10 @@ class Histories:
         problem = self.problem
         low, high = sorted((first, second))
         shape = (problem.cells, -1, 2, 1 << (high - low - 1), 2, 1 << low)
-        has = self._forwards[0].reshape(shape)[:, :, 1, :, 1]
+        has = self._beta.reshape(shape)[:, :, 1, :, 1]
         without = self._transformed.reshape(shape)[:, :, 0, :, 0]
         weight = np.einsum("cijk,cijk->c", has, without)
-        curve = problem.rate * problem.share**2 * problem.later[first] * problem.later[second]
+        curve = problem.share**2 * problem.later[first] * problem.later[second]
         return float((curve * weight).sum() / self.evidence)
 
     def chain(self, blocks: Sequence[frozenset[int]]) -> Chain:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import lognorm
 
+from provenance.inference import works
 from provenance.inference.accounts import ordered_partitions
 from provenance.inference.episodes import Histories, Problem
 from provenance.inference.stock import PROFILES, Lognormal, pmf
@@ -43,9 +44,9 @@ def accounts_match(problem: Problem, expected: Enumerated) -> None:
             close(chain.probability, expected.accounts.get(blocks, 0.0))
             total += chain.probability
             build += chain.probability * chain.built
-            for block, works in zip(blocks, chain.works, strict=False):
+            for block, when in zip(blocks, chain.works, strict=False):
                 for s in block:
-                    refitted[s] += chain.probability * works
+                    refitted[s] += chain.probability * when
     close(total, 1.0)
     close(build, expected.build)
     close(refitted, expected.refitted)
@@ -57,9 +58,23 @@ def test_histories_equal_the_enumeration_of_every_history(seed: int) -> None:
     accounts_match(problem, matches(problem))
 
 
+@pytest.mark.parametrize("run", [1, 2])
+@pytest.mark.parametrize("seed", range(120, 160))
+def test_the_steps_of_large_boards_equal_enumeration_too(
+    seed: int, run: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With short runs small boards take the steps that only boards of many groups need."""
+    monkeypatch.setattr(works, "RUN", run)
+    problem = random_problem(np.random.default_rng(seed))
+    accounts_match(problem, matches(problem))
+
+
 @pytest.mark.calibration
 @pytest.mark.parametrize("seed", range(1000, 1500))
-def test_histories_equal_the_enumeration_on_five_hundred_more(seed: int) -> None:
+def test_histories_equal_the_enumeration_on_five_hundred_more(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(works, "RUN", (works.RUN, 1, 2)[seed % 3])
     problem = random_problem(np.random.default_rng(seed))
     accounts_match(problem, matches(problem))
 
@@ -101,10 +116,31 @@ def test_delays_by_week_are_the_lognormal_of_scipy(median: float, sigma: float) 
     close(mass, np.diff(edges) / edges[-1], 1e-12)
 
 
+@pytest.mark.parametrize("delay", [p.transit for p in PROFILES] + [p.board for p in PROFILES])
+def test_a_delay_with_an_unsure_median_is_integrated_over(delay: Lognormal) -> None:
+    """Against numpy's Gauss-Hermite quadrature over the median, forty points."""
+    nodes, weights = np.polynomial.hermite_e.hermegauss(40)
+    expected = sum(
+        w * pmf(Lognormal(delay.median * float(np.exp(z * delay.spread)), delay.sigma))
+        for z, w in zip(nodes, weights / weights.sum(), strict=True)
+    )
+    assert delay.spread > 0
+    close(pmf(delay.once), expected, 1e-4)
+
+
+@pytest.mark.parametrize("delay", [p.fresh for p in PROFILES])
+def test_the_points_of_a_delay_keep_mean_and_variance_of_its_logarithm(delay: Lognormal) -> None:
+    """The law of total variance; the points are equally probable."""
+    means = np.log([point.median for point in delay.points])
+    close(means.mean(), np.log(delay.median), 1e-12)
+    variances = [point.sigma**2 for point in delay.points]
+    close(np.mean(variances) + means.var(), delay.sigma**2 + delay.spread**2, 1e-12)
+
+
 def test_every_delay_of_every_profile_is_a_distribution() -> None:
     delays = (
-        {p.transit for p in PROFILES}
-        | {p.fresh for p in PROFILES}
+        {p.transit.once for p in PROFILES}
+        | {point for p in PROFILES for point in p.fresh.points}
         | {p.old(s) for p in PROFILES for s in p.settings}
     )
     for delay in delays:

@@ -12,8 +12,11 @@ from typing import Any
 import pytest
 
 from provenance.inference import Finding, date_board
+from provenance.inference.evidence import gather
 from provenance.inference.finding import Origin
+from provenance.inference.posterior import Posterior
 from provenance.survey.model import Survey
+from tests.inference.near import close
 
 
 def dated(codes: list[str], **more: Any) -> Finding:
@@ -113,3 +116,28 @@ def test_a_group_of_late_parts_is_one_later_work() -> None:
     assert date(1983, 3, 1) <= work.median <= date(1984, 12, 31)
     assert finding.accounts[0].probability > 0.9
     assert sum(account.probability for account in finding.accounts) <= 1 + 1e-9
+
+
+@pytest.mark.parametrize("trade", [None, "small series"])
+@pytest.mark.parametrize("code", ["1979-38", "1977-10", "1984-05"])
+def test_how_far_a_document_is_relied_on_is_what_bayes_makes_of_leaving_it_out(
+    trade: str | None, code: str
+) -> None:
+    """P(wrong | everything) = (1 - reliability) Z without the piece / Z: Bayes' theorem."""
+    year, week = map(int, code.split("-"))
+    monday_of_code = date.fromisocalendar(year, week, 1).isoformat()
+    parts = {f"U{n}": f"74LS{100 + 3 * n}N / 79{40 + n}" for n in range(1, 5)}
+    data: dict[str, Any] = {
+        "today": "2026-01-01",
+        "sections": {"logic": {"parts": parts}},
+        "evidence": [
+            {"kind": "bare board code", "date": monday_of_code, "reliability": 0.9},
+            {"kind": "document", "says": "in use by", "date": "1981-05", "reliability": 0.7},
+        ],
+    }
+    evidence = gather(Survey.model_validate(data | ({"trade": trade} if trade else {})))
+    posterior = Posterior(evidence)
+    for number, reliability in enumerate((0.9, 0.7)):
+        without = Posterior(evidence.without_evidence(number)).histories.evidence
+        wrong = (1 - reliability) * without / posterior.histories.evidence
+        close(posterior.reliance(number), 1 - wrong)

@@ -1,0 +1,177 @@
+"""The scans of the exact inference: works as linear steps on vectors over the sets of groups.
+
+Knows arrays only; letters are those of ``episodes``. For a cell c and weights ``w_s(c)``, one a
+group, what a work can refit and the transpose of it are::
+
+    T[X] = sum over A in X of       prod_{s in A} w_s(c) * x[X - A]
+    B[X] = sum over A outside X of  prod_{s in A} w_s(c) * x[X + A]
+
+A sum over A is a product of one two-by-two matrix a group, [[1, 0], [w, 1]] (a Kronecker product),
+so that a step costs S 2^S, not 3^S: F. Yates, The design and analysis of factorial experiments
+(1937). The matrices of ``RUN`` groups are multiplied out, which is the fastest in numpy; where that
+is all of them, a step is one product with a matrix.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from provenance.inference.grid import Array
+
+RUN = 5
+"""Most groups whose matrices are multiplied out together."""
+
+
+def has_and_lacks(groups: int) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """(n, 2^(n-1)) twice: for each group the sets that have it, and the same sets without it."""
+    sets = np.arange(1 << groups)
+    has = np.array([sets[sets >> s & 1 == 1] for s in range(groups)], dtype=np.int64)
+    has = has.reshape(groups, len(sets) // 2)
+    return has, has ^ (1 << np.arange(groups))[:, None]
+
+
+def _multiplied(weights: Array) -> Array:
+    """(C, 2^n, 2^n) from (n, C): [new X, old X], the product of the matrices of n groups."""
+    cells = weights.shape[1]
+    matrix = np.ones((cells, 1, 1))
+    for weight in weights:
+        size = matrix.shape[1]
+        # The later group is the higher bit, so it is the outer factor.
+        grown = np.zeros((cells, 2 * size, 2 * size))
+        grown[:, :size, :size] = grown[:, size:, size:] = matrix
+        grown[:, size:, :size] = weight[:, None, None] * matrix
+        matrix = grown
+    return matrix
+
+
+@dataclass(frozen=True)
+class _Run:
+    """Groups whose bits stand together in X: a vector is (above, size, below), ``matrix`` works on
+    the middle axis. ``groups`` is their number."""
+
+    above: int
+    size: int
+    below: int
+    groups: int
+    matrix: Array
+
+    def step(self, matrix: Array, vector: Array, out: Array) -> None:
+        """The matrix of one cell, applied to a vector (2^S) and written to another."""
+        if self.below == 1:
+            shape = (self.above, self.size)
+            np.dot(vector.reshape(shape), matrix.T, out=out.reshape(shape))
+        elif self.above == 1:
+            shape = (self.size, self.below)
+            np.dot(matrix, vector.reshape(shape), out=out.reshape(shape))
+        else:
+            box = (self.above, self.size, self.below)
+            np.matmul(matrix, vector.reshape(box), out=out.reshape(box))
+
+    def joint(self, first: Array, second: Array) -> Array:
+        """(C, n): sum over X of first[X + s] second[X], for each group s that X has not."""
+        # [X, Y] of the run's own bits, summed over the others; wanted is X = Y + s.
+        if self.below == 1:
+            box = (len(first), self.above, self.size)
+            pairs = first.reshape(box).transpose(0, 2, 1) @ second.reshape(box)
+        else:
+            box = (len(first), self.above, self.size, self.below)
+            a, b = first.reshape(box), second.reshape(box).transpose(0, 1, 3, 2)
+            pairs = a[:, 0] @ b[:, 0]
+            for n in range(1, self.above):
+                pairs += a[:, n] @ b[:, n]
+        has, lacks = has_and_lacks(self.groups)
+        total: Array = pairs[:, has, lacks].sum(axis=2)
+        return total
+
+
+class Works:
+    """The works of C cells: ``weights`` (S, C) as above, ``rate`` (C) the probability of a work in
+    the cell, ``spared`` (2^S) the weight of what it must spare to leave the groups of X as the
+    last met."""
+
+    def __init__(self, weights: Array, rate: Array, spared: Array) -> None:
+        groups, self._cells = weights.shape
+        self._stays, self._rate, self._spared = 1 - rate, rate, spared
+        count = max(-(-groups // RUN), 1)
+        cuts = [groups * number // count for number in range(count + 1)]
+        self._runs = [
+            _Run(
+                above=1 << groups - high,
+                size=1 << high - low,
+                below=1 << low,
+                groups=high - low,
+                matrix=_multiplied(weights[low:high]),
+            )
+            for low, high in pairwise(cuts)
+        ]
+
+    @cached_property
+    def _whole(self) -> Array:
+        """(C, 2^S, 2^S): from gamma[c] to gamma[c-1], where one run is all there is."""
+        whole = self._rate[:, None, None] * self._spared[:, None] * self._runs[0].matrix
+        whole += self._stays[:, None, None] * np.eye(len(self._spared))
+        return whole
+
+    @cached_property
+    def _spared_by(self) -> list[Array]:
+        """(2^S) for each cell: r times what the work spares; cells of one length share theirs."""
+        rates, which = np.unique(self._rate, return_inverse=True)
+        scaled = [r * self._spared for r in rates]
+        return [scaled[i] for i in which]
+
+    def _step(self, cell: int, vector: Array, out: Array, *, back: bool = False) -> None:
+        """T of one cell from x (2^S), or B, written to ``out``."""
+        for run in self._runs[:-1]:
+            to = np.empty_like(out)
+            run.step(run.matrix[cell].T if back else run.matrix[cell], vector, to)
+            vector = to
+        run = self._runs[-1]
+        run.step(run.matrix[cell].T if back else run.matrix[cell], vector, out)
+
+    def backwards(self) -> tuple[Array, Array]:
+        """gamma and T, (C, 2^S) each: the scan from the newest cell to the oldest."""
+        gamma, refitted = np.empty((2, self._cells, len(self._spared)))
+        gamma[-1] = 0.0
+        gamma[-1, 0] = 1.0
+        if len(self._runs) == 1:
+            for c in range(self._cells - 1, 0, -1):
+                np.dot(self._whole[c], gamma[c], out=gamma[c - 1])
+            np.matmul(self._runs[0].matrix, gamma[:, :, None], out=refitted[:, :, None])
+            return gamma, refitted
+        moved, stays = np.empty_like(self._spared), self._stays.tolist()
+        for c in range(self._cells - 1, -1, -1):
+            self._step(c, gamma[c], refitted[c])
+            if c:
+                np.multiply(refitted[c], self._spared_by[c], out=moved)
+                np.multiply(gamma[c], stays[c], out=gamma[c - 1])
+                gamma[c - 1] += moved
+        return gamma, refitted
+
+    def forwards(self, built: Array) -> Array:
+        """(C, 2^S): beta[c-1] times r and what the work spares, from E: the scan from the oldest
+        cell to the newest."""
+        if len(self._runs) == 1:
+            beta = built.copy()
+            for c in range(1, self._cells):
+                beta[c] += np.dot(beta[c - 1], self._whole[c])
+            before = np.concatenate((np.zeros_like(beta[:1]), beta[:-1]))
+            return before * self._rate[:, None] * self._spared
+        weighted = np.empty_like(built)
+        now, moved = np.zeros((2, len(self._spared)))
+        stays = self._stays.tolist()
+        for c in range(self._cells):
+            np.multiply(self._spared_by[c], now, out=weighted[c])
+            self._step(c, weighted[c], moved, back=True)
+            now *= stays[c]
+            now += moved
+            now += built[c]
+        return weighted
+
+    def joint(self, first: Array, second: Array) -> Array:
+        """(S, C): the sum over X without s of first[X + s] second[X], from two (C, 2^S)."""
+        return np.concatenate([run.joint(first, second) for run in self._runs], axis=1).T
