@@ -201,9 +201,9 @@ def _frame(near: int | None, years: tuple[int, int] | None, today: date | None) 
     return Frame(first, min(last, today.year), today, near)
 
 
-Weighed = tuple[Spread, float, int, int, tuple[str, ...]]
-"""The entries of a token or candidate; what their odds are multiplied by; the year before which
-they are too early, or 0 where none is; where their token begins; the reasons that they share."""
+Weighed = tuple[Spread, float, int, tuple[str, ...]]
+"""The spread of a token or candidate; what its odds are multiplied by; where its token begins; the
+reasons that its entries share."""
 
 Kept = tuple[float, float, list[Weighed]]
 """What readings are made from: the sum of all odds, the least that is told, what is weighed."""
@@ -251,44 +251,48 @@ def _weigh(layout: Layout, others: Sequence[Placed], view: Outlook) -> tuple[flo
     for place, flags, _, scale, reasons in plan.spots:
         _, _, offers, heeded = met[place]
         some = spread_token(texts[place], offers, flags & heeded, view)
-        floor = _floor_in(some, other if place == at else latest)
-        total += scale * (_cut_down(some, floor) if floor else some[0])
-        weighed.append((some, scale, floor, starts[place], reasons))
+        floor = other if place == at else latest
+        if some[1] < floor:
+            some = _cut_down(some, floor)
+        total += scale * some[0]
+        weighed.append((some, scale, starts[place], reasons))
     for place, candidate in others:
         some = spread((candidate,), view)
-        floor = _floor_in(some, other if place == at else latest)
-        total += _cut_down(some, floor) if floor else some[0]
-        weighed.append((some, 1.0, floor, 0, ()))
+        floor = other if place == at else latest
+        if some[1] < floor:
+            some = _cut_down(some, floor)
+        total += some[0]
+        weighed.append((some, 1.0, 0, ()))
     return total, weighed
-
-
-def _floor_in(some: Spread, floor: int) -> int:
-    """The floor where some entries come before it; else 0."""
-    return floor if some[1] < floor else 0
 
 
 _TOO_EARLY = ("@too_early",)
 
 
-def _cut_down(some: Spread, floor: int) -> float:
-    """The sum of odds with the entries before the floor cut down."""
-    total, _, entries, _ = some
-    cut = 1 - odds_of(_TOO_EARLY)
-    return total + cut * sum([entry[0] for entry in entries if entry[3] < floor])
+def _cut_down(some: Spread, floor: int) -> Spread:
+    """A spread of which the entries before a year are too early."""
+    total, earliest, entries, told = some
+    less = odds_of(_TOO_EARLY)
+    cut = [entry if entry[3] >= floor else (entry[0] * less, *entry[1:]) for entry in entries]
+    lost = (1 - less) * -sum([entry[0] for entry in entries if entry[3] < floor])
+    cut.sort()
+    return total - lost, earliest, tuple(cut), told - lost
 
 
 def _sum_told(weighed: Sequence[Weighed], least: float) -> float:
     """The sum of the odds of all readings, without making them."""
     told, count = 0.0, 0
-    for one in weighed:
-        (_, _, entries, some_told), scale, floor, _, _ = one
-        if floor or not entries or -entries[-1][0] * scale < least:
-            odds = [entry[0] for entry in _placed(one, least)]
-            told -= sum(odds)
-            count += len(odds)
-        else:
-            told += some_told * scale
+    for (_, _, entries, of_entries), scale, _, _ in weighed:
+        if entries and -entries[-1][0] * scale >= least:
+            told += of_entries * scale
             count += len(entries)
+            continue
+        for entry in entries:
+            odds = -entry[0] * scale
+            if odds < least:
+                break
+            told += odds
+            count += 1
     if count > MOST_READINGS:
         return -sum([entry[0] for entry in _merged(weighed, least, MOST_READINGS)])
     return told
@@ -306,9 +310,9 @@ def _merged(weighed: Sequence[Weighed], least: float, most: int) -> list[Dated]:
     """
     telling = [one for one in weighed if one[0][2] and -one[0][2][0][0] * one[1] >= least]
     if len(telling) == 1:
-        return _in_order(telling[0], least, most)
+        return _placed(telling[0], least, most)
     if most == 1 and _are_apart(telling):
-        return sorted([first for one in telling for first in _in_order(one, least, 1)])[:1]
+        return sorted([_placed(one, least, 1)[0] for one in telling])[:1]
     by_days: dict[Days, Dated] = {}
     for one in telling:
         for entry in _placed(one, least):
@@ -316,13 +320,6 @@ def _merged(weighed: Sequence[Weighed], least: float, most: int) -> list[Dated]:
             known = by_days.get(days)
             by_days[days] = _joined(entry, known) if known else entry
     return sorted(by_days.values())[:most]
-
-
-def _in_order(one: Weighed, least: float, most: int) -> list[Dated]:
-    """The first entries of one token by falling odds."""
-    if one[2]:  # What is cut down has lost its place.
-        return sorted(_placed(one, least))[:most]
-    return _placed(one, least, most)
 
 
 def _are_apart(telling: Iterable[Weighed]) -> bool:
@@ -344,15 +341,12 @@ def _joined(entry: Dated, other: Dated) -> Dated:
 
 def _placed(one: Weighed, least: float, most: int | None = None) -> list[Dated]:
     """The entries of a token with their odds and positions in the marking."""
-    (_, _, entries, _), scale, floor, shift, reasons = one
-    early = scale * odds_of(_TOO_EARLY) if floor else scale
+    (_, _, entries, _), scale, shift, reasons = one
     placed: list[Dated] = []
     of_token: Told | None = None
-    for bare, first, last, year, told in entries[:most]:
-        odds = bare * (early if year < floor else scale)
+    for bare, first, last, _, told in entries[:most]:
+        odds = bare * scale
         if -odds < least:
-            if floor:
-                continue
             break
         if told is not of_token:  # Neighbours are mostly of one candidate.
             of_token = told
