@@ -66,6 +66,27 @@ def test_patterns_cannot_run_away() -> None:
         assert not re.search(r"[+*]|\{\d*,\}|\)\{|\)[?]\{", family.pattern), family.pattern
 
 
+def expression(pattern: str) -> str:
+    """A pattern of the table and the letters behind it as one regular expression."""
+    number = pattern.replace("(", "(?:").replace("#", "[0-9]").replace("@", "[A-Z]")
+    return f"({number})((?:[A-Z/-][A-Z0-9/.-]*)?)"
+
+
+@given(data=st.data())
+def test_numbers_are_found_as_the_table_writes_them(data: st.DataObject) -> None:
+    """Against the regular expressions of Python: the first family in the table that fits."""
+    family = data.draw(st.sampled_from(families()))
+    number = data.draw(st.from_regex(expression(family.pattern), fullmatch=True))
+    found = family_of("QX" + number)
+    if len(number) > 20 or number[0].isalpha():
+        return  # Letters in front of letters are cut off elsewhere.
+    fitting = (re.fullmatch(expression(one.pattern), number) for one in families())
+    place, match = next((place, match) for place, match in enumerate(fitting) if match)
+    assert found is not None
+    assert found.family == families()[place]
+    assert (found.prefix, found.number, found.suffix) == ("QX", match[1], match[2])
+
+
 @given(st.text(max_size=30))
 def test_any_text_has_a_family_or_none(text: str) -> None:
     match = family_of(text)

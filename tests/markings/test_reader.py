@@ -238,6 +238,17 @@ def test_many_are_read_as_each_is() -> None:
     assert [one.tokens for one in together] == [one.tokens for one in one_by_one]
 
 
+@pytest.mark.parametrize("near", [None, 1984])
+def test_the_best_reading_is_the_first_whichever_is_asked_for_first(near: int | None) -> None:
+    for marking in mutated(1000, 11):
+        reader.forget()
+        best = read(marking, near).best
+        reader.forget()
+        whole = read(marking, near)
+        first = whole.readings[0] if whole.readings else None
+        assert best == (first if first and first.probability > whole.no_date else None), marking
+
+
 def test_what_was_read_before_changes_nothing() -> None:
     """Readings are kept by what bounds them, and house schemes take part each time."""
     house = house_of({"name": "studio A", "pattern": "K{year1}{week}-##"})
