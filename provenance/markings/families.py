@@ -153,12 +153,17 @@ def _node(rests: tuple[Rest, ...]) -> _Node:
 
 def _steps(rests: Iterable[Rest]) -> dict[str, _Node]:
     """The node behind each character that may come next."""
-    steps: dict[str, dict[Rest, None]] = {}
+    return {char: _node(behind) for char, behind in _behind(rests).items()}
+
+
+def _behind(rests: Iterable[Rest]) -> dict[str, tuple[Rest, ...]]:
+    """What is still to come behind each character that may come next."""
+    found: dict[str, dict[Rest, None]] = {}
     for family, rest in rests:
         for chars, behind in _beginnings(rest):
             for char in chars:
-                steps.setdefault(char, {})[family, behind] = None
-    return {char: _node(tuple(behind)) for char, behind in steps.items()}
+                found.setdefault(char, {})[family, behind] = None
+    return {char: tuple(behind) for char, behind in found.items()}
 
 
 @lru_cache(maxsize=4096)
@@ -185,12 +190,12 @@ def _root(lettered: bool) -> _Node:
     before a date. Numbers that begin with letters have theirs.
     """
     table = families()
-    root = _Node(tuple((place, family.pattern) for place, family in enumerate(table)))
-    root.steps = _steps(root.rests)
-    if not lettered:
-        alone = _steps(rest for rest in root.rests if table[rest[0]].alone)
-        letters = {char: node for char, node in root.steps.items() if char.isalpha()}
-        root.steps = {**alone, **letters}
+    behind = _behind((place, family.pattern) for place, family in enumerate(table))
+    root = _Node(())
+    root.steps = {}
+    for char, rests in behind.items():
+        known = lettered or char.isalpha()
+        root.steps[char] = _node(tuple(rest for rest in rests if known or table[rest[0]].alone))
     return root
 
 
