@@ -75,11 +75,11 @@ class _Run:
     def joint(self, first: Array, second: Array) -> Array:
         """(C, n): sum over X of first[X + s] second[X], for each group s that X has not."""
         # [X, Y] of the run's own bits, summed over the others; wanted is X = Y + s.
+        cells, rows = len(first), (self.above, self.size)
         if self.below == 1:
-            box = (len(first), self.above, self.size)
-            pairs = first.reshape(box).transpose(0, 2, 1) @ second.reshape(box)
+            pairs = first.reshape(cells, *rows).transpose(0, 2, 1) @ second.reshape(cells, *rows)
         else:
-            box = (len(first), self.above, self.size, self.below)
+            box = (cells, *rows, self.below)
             a, b = first.reshape(box), second.reshape(box).transpose(0, 1, 3, 2)
             pairs = a[:, 0] @ b[:, 0]
             for n in range(1, self.above):
