@@ -161,27 +161,22 @@ class Delays:
         return served
 
     def met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array]:
-        """What L markings say: (L, C, K) as ``fitted`` does, a week, and (L, C) as ``served``.
+        """What L markings say: (L, K, C) as ``fitted`` does, a week, and (L, C) as ``served``.
 
         A marking is its code weeks and the probability (E) of each.
         """
-        cells, kernels = len(self.grid.first), self.running.shape[1]
-        fitted = np.zeros((len(markings), cells, kernels))
-        served = np.zeros((len(markings), cells))
-        by_week: dict[int, list[tuple[int, float]]] = {}
-        for number, (codes, weight) in enumerate(markings):
-            for week, mass in zip(codes.week.tolist(), weight.tolist(), strict=True):
-                by_week.setdefault(week, []).append((number, mass))
+        weeks = np.unique(np.concatenate([codes.week for codes, _ in markings] or [[]])).astype(int)
+        mass = np.zeros((len(markings), len(weeks)))
+        for row, (codes, probability) in zip(mass, markings, strict=True):
+            row += np.bincount(np.searchsorted(weeks, codes.week), probability, len(weeks))
+        cells = slice(0, len(self.grid.first))
+        fitted = np.empty((len(weeks), cells.stop, self.running.shape[1]))
         # One code week at a time stays in the processor's cache; all at once would not.
-        for week, found in by_week.items():
-            code = np.array([week])
-            # Before the cell of the code nothing with it can be fitted.
-            low = max(int(np.searchsorted(self._edges, week, side="right")) - 1, 0)
-            curve, stock = self.fitted(code, slice(low, cells))[0], self.served(code)[0]
-            for number, mass in found:
-                fitted[number, low:] += mass * curve
-                served[number] += mass * stock
-        return fitted / self.grid.length[:, None], served
+        for number in range(len(weeks)):
+            fitted[number] = self.fitted(weeks[number : number + 1], cells)[0]
+        met = np.ascontiguousarray(np.tensordot(mass, fitted, 1).transpose(0, 2, 1))
+        met /= self.grid.length.astype(float)
+        return met, mass @ self.served(weeks)
 
 
 def middle_week(reading: Reading) -> int:

@@ -151,6 +151,7 @@ def lots(
         mount: np.exp(-defaults.replacement_rate * factor * left)
         for mount, factor in (("socketed", defaults.socket_factor), ("soldered", 1.0), (None, 1.0))
     }
+    at_build = mix @ fitted[:, :-1]
     made = []
     for number, delivery in enumerate(found):
         follow = apart = 1.0
@@ -165,15 +166,18 @@ def lots(
             # Nothing of this kind was there to be fitted before; its date says so already.
             early = grid.centre < week_of(date(year - FAMILY_SLACK, 1, 1))
             stays = np.where(early, defaults.too_early * stays, stays)
-        dated = fitted[number].T
+        for curve in (built := at_build[number], worked := fitted[number, -1]):
+            curve += undated
+            curve *= stays
+            curve += apart * replaced
         made.append(
             Lot(
                 group=delivery.group,
                 parts=delivery.parts,
                 readings=readings[number],
                 codes=codes[number],
-                at_build=stays * (mix @ dated[:-1] + undated) + apart * replaced,
-                in_work=stays * (dated[-1] + undated) + apart * replaced,
+                at_build=built,
+                in_work=worked,
                 undated=undated,
                 kept=unreplaced,
                 stays=stays,

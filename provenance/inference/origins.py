@@ -94,8 +94,11 @@ class LotPosterior:
     def _mixed(self) -> Array:
         """(C, K): what a code on the part weighs if it stayed, by the kernel of its delay."""
         evidence, (at_build, in_work) = self.posterior.evidence, self.rest
-        stays = self.lot.stays / evidence.grid.length
-        return np.column_stack(((at_build * stays).T @ evidence.kernels.mix, in_work * stays))
+        mixed = np.empty((len(in_work), evidence.kernels.running.shape[1]))
+        mixed[:, :-1] = at_build.T @ evidence.kernels.mix
+        mixed[:, -1] = in_work
+        mixed *= (self.lot.stays / evidence.grid.length)[:, None]
+        return mixed
 
     @cached_property
     def _right(self) -> Array:
