@@ -165,10 +165,13 @@ class Delays:
 
         A marking is its code weeks and the probability (E) of each.
         """
-        weeks = np.unique(np.concatenate([codes.week for codes, _ in markings] or [[]])).astype(int)
-        mass = np.zeros((len(markings), len(weeks)))
-        for row, (codes, probability) in zip(mass, markings, strict=True):
-            row += np.bincount(np.searchsorted(weeks, codes.week), probability, len(weeks))
+        weeks = np.array(sorted({w for codes, _ in markings for w in codes.week.tolist()}), int)
+        mass = np.array(
+            [
+                np.bincount(np.searchsorted(weeks, codes.week), probability, len(weeks))
+                for codes, probability in markings
+            ]
+        ).reshape(len(markings), len(weeks))
         cells = slice(0, len(self.grid.first))
         fitted = np.empty((len(weeks), cells.stop, self.running.shape[1]))
         # One code week at a time stays in the processor's cache; all at once would not.

@@ -72,13 +72,13 @@ def _met(groups: int) -> npt.NDArray[np.bool_]:
     return met
 
 
-def _products(curves: Array) -> Array:
-    """(C, H, 2^n) from (H, n, C): the product of the curves of the groups outside each set."""
-    hypotheses, _, cells = curves.shape
-    product = np.ones((cells, hypotheses, 1))
-    for curve in np.moveaxis(curves, 1, 0):
-        product = np.concatenate((product * curve.T[:, :, None], product), axis=2)
-    return product
+def _products(start: Array, curves: Array) -> Array:
+    """(C, H, 2^n) from (H, C) and (H, n, C): start times the curves of the groups outside each
+    set."""
+    products = [np.ascontiguousarray(start.T)]
+    for curve in np.ascontiguousarray(curves.transpose(1, 2, 0)):
+        products = [product * curve for product in products] + products
+    return np.stack(products, axis=2)
 
 
 class Histories:
@@ -119,20 +119,22 @@ class Histories:
 
     @cached_property
     def _halves(self) -> tuple[Array, Array]:
-        """The products of F_s over the groups outside X, (C, H, .) for the low and high half."""
-        build = self.problem.build
-        return _products(build[:, : self._low]), _products(build[:, self._low :])
+        """The products of F_s over the groups outside X, (C, H, .) for the low and high half; the
+        low one times ``start``."""
+        start, build = self.problem.start, self.problem.build
+        return (
+            _products(start, build[:, : self._low]),
+            _products(np.ones_like(start), build[:, self._low :]),
+        )
 
     @cached_property
     def _weights(self) -> tuple[Array, Array]:
-        """prod F_s gamma summed over the other half: (C, H, .) for the low and high half."""
+        """start prod F_s gamma summed over the other half: (C, H, .) for low and high half."""
         low, high = self._halves
-        start, gamma = self.problem.start.T[:, :, None], self._square(self._gamma)
+        gamma = self._square(self._gamma)
         by_low, by_high = high @ gamma, low @ gamma.transpose(0, 2, 1)
         by_low *= low
-        by_low *= start
         by_high *= high
-        by_high *= start
         return by_low, by_high
 
     @cached_property
@@ -158,8 +160,7 @@ class Histories:
     def _built(self) -> Array:
         """E, (C, 2^S)."""
         low, high = self._halves
-        started = (high * self.problem.start.T[:, :, None]).transpose(0, 2, 1)
-        built: Array = (started @ low).reshape(self._gamma.shape)
+        built: Array = (high.transpose(0, 2, 1) @ low).reshape(self._gamma.shape)
         built *= self._valid
         return built
 

@@ -166,18 +166,14 @@ def lots(
             # Nothing of this kind was there to be fitted before; its date says so already.
             early = grid.centre < week_of(date(year - FAMILY_SLACK, 1, 1))
             stays = np.where(early, defaults.too_early * stays, stays)
-        for curve in (built := at_build[number], worked := fitted[number, -1]):
-            curve += undated
-            curve *= stays
-            curve += apart * replaced
         made.append(
             Lot(
                 group=delivery.group,
                 parts=delivery.parts,
                 readings=readings[number],
                 codes=codes[number],
-                at_build=built,
-                in_work=worked,
+                at_build=stays * (at_build[number] + undated) + apart * replaced,
+                in_work=stays * (fitted[number, -1] + undated) + apart * replaced,
                 undated=undated,
                 kept=unreplaced,
                 stays=stays,
