@@ -48,7 +48,7 @@ __all__ = [
     "read_markings",
 ]
 
-_MOST_KEPT = 256
+_MOST_KEPT = 2048
 """Markings whose readings are kept for each frame."""
 
 

@@ -72,11 +72,10 @@ def rates(markings: Sequence[str], *, every_reading: bool = False) -> str:
     return f"{overall:8,.0f} markings/s, best batch {best_batch:8,.0f}"
 
 
-def command_rates() -> str:
+def command_rates(markings: Sequence[str]) -> str:
     """Rows a second of processor time that the command reads from a table, its start left out."""
     with tempfile.TemporaryDirectory() as folder:
         short, long = Path(folder, "short.csv"), Path(folder, "long.csv")
-        markings = invented(20000)
         for path, rows in ((short, markings[:1]), (long, markings)):
             with path.open("w", encoding="utf-8", newline="") as file:
                 csv.writer(file).writerows([["ref", "chip"], *(["U1", one] for one in rows)])
@@ -130,7 +129,10 @@ def main() -> None:
         print(f"field boards, again          {rates(field)}")
         repeated = [marking for marking in field for _ in range(5)]
         print(f"field boards, each five times{rates(repeated)}")
-    print(f"provenance read --from       {command_rates()}")
+    print(f"provenance read --from       {command_rates(invented(20000))}")
+    recurring = invented(1250) * 16
+    random.Random(1978).shuffle(recurring)
+    print(f"  each marking sixteen times {command_rates(recurring)}")
     long = ("QX4558 7?21 H7?21 8'31 " * 500)[:10240]
     start = time.perf_counter()
     read_marking(long)
