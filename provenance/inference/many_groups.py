@@ -29,7 +29,7 @@ from provenance.inference.grid import Array
 
 EXACT = 12
 """Most groups of which every set is summed over."""
-FREE = 8
+FREE = 10
 """Groups that stay free on a larger board."""
 FLOOR = 1e-4
 """In the first look, no group may make a cell less probable than this: later groups must not

@@ -21,11 +21,13 @@ from provenance.inference.posterior import Posterior
 from tests.benchmarks.made_boards import made
 
 BOARDS = (
-    ("60 parts, 8 groups", 60, 8, 10.0),
-    ("60 parts, 12 groups", 60, 12, 50.0),
-    ("120 parts, 30 groups", 120, 30, 500.0),
-    ("500 parts, 10 groups", 500, 10, None),
+    ("60 parts, 8 groups", 60, 8, 2, 10.0),
+    ("60 parts, 12 groups", 60, 12, 2, 50.0),
+    ("120 parts, 30 groups", 120, 30, 2, 500.0),
+    ("  codes of one year", 120, 30, 1, 500.0),
+    ("500 parts, 10 groups", 500, 10, 2, None),
 )
+"""Name, parts, groups, years of the codes, budget in ms."""
 BATCH = 200
 """Boards of a batch, each of six parts in one group, all different."""
 
@@ -44,8 +46,8 @@ def median_ms(work: Callable[[], object], rounds: int) -> float:
 def main() -> None:
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 15
     print(f"{'':24}{'date_board':>12}{'curves':>10}{'sums':>10}{'budget':>10}{'bound':>10}  (ms)")
-    for name, parts, groups, budget in BOARDS:
-        survey = made(parts, groups)
+    for name, parts, groups, years, budget in BOARDS:
+        survey = made(parts, groups, years=years)
         evidence = gather(survey)
 
         def sums() -> object:
