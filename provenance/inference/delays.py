@@ -5,7 +5,7 @@ Knows distributions and the grid. The distributions themselves are in ``stock``.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import cache, cached_property, lru_cache
@@ -30,6 +30,8 @@ MOST_WEEKS = 13
 """Most weeks that stand for the span of one reading."""
 DOUBTFUL = 0.02
 """A reading less probable than this is stood for by its middle week."""
+TOGETHER = 256
+"""Markings that are worked out at once; more would cost memory and save no time."""
 TAIL = 1e-5
 """Probability of the longest delays from picking to fitting that is left out."""
 
@@ -160,26 +162,30 @@ class Delays:
         served: Array = now[:, None] - then
         return served
 
-    def met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array]:
-        """What L markings say: (L, K, C) as ``fitted`` does, a week, and (L, C) as ``served``.
+    def met(self, markings: Sequence[tuple[Codes, Array]]) -> Iterator[tuple[Array, Array]]:
+        """What each marking says: (K, C) as ``fitted`` does, a week, and (C) as ``served``.
 
         A marking is its code weeks and the probability (E) of each.
         """
+        for start in range(0, len(markings), TOGETHER):
+            yield from zip(*self._met(markings[start : start + TOGETHER]), strict=True)
+
+    def _met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array]:
+        """The same for L markings at once: (L, K, C) and (L, C)."""
         weeks = np.array(sorted({w for codes, _ in markings for w in codes.week.tolist()}), int)
         mass = np.array(
             [
                 np.bincount(np.searchsorted(weeks, codes.week), probability, len(weeks))
                 for codes, probability in markings
             ]
-        ).reshape(len(markings), len(weeks))
+        )
         cells = slice(0, len(self.grid.first))
         fitted = np.empty((len(weeks), cells.stop, self.running.shape[1]))
         # One code week at a time stays in the processor's cache; all at once would not.
         for number in range(len(weeks)):
             fitted[number] = self.fitted(weeks[number : number + 1], cells)[0]
-        met = np.ascontiguousarray(np.tensordot(mass, fitted, 1).transpose(0, 2, 1))
-        met /= self.grid.length.astype(float)
-        return met, mass @ self.served(weeks)
+        met = np.tensordot(mass, fitted, 1) / self.grid.length.astype(float)[:, None]
+        return met.transpose(0, 2, 1), mass @ self.served(weeks)
 
 
 def middle_week(reading: Reading) -> int:

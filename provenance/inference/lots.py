@@ -138,10 +138,9 @@ def lots(
     """The lots with their curves; ``usual`` are the groups' joints, ``mix`` as in ``Kernels``."""
     grid, left = delays.grid, delays.left
     weeks, right = grid.stop - grid.start, 1 - defaults.misread
-    readings = [delivery.readings for delivery in found]
-    codes = [Codes.of(rs) for rs in readings]
-    probability = [np.array([r.probability for r in rs]) for rs in readings]
-    fitted, served = delays.met(
+    codes = [Codes.of(delivery.readings) for delivery in found]
+    probability = [np.array([r.probability for r in d.readings]) for d in found]
+    met = delays.met(
         [
             (c, right * weeks * p[c.reading] * c.share)
             for c, p in zip(codes, probability, strict=True)
@@ -151,16 +150,15 @@ def lots(
         mount: np.exp(-defaults.replacement_rate * factor * left)
         for mount, factor in (("socketed", defaults.socket_factor), ("soldered", 1.0), (None, 1.0))
     }
-    at_build = mix @ fitted[:, :-1]
     made = []
-    for number, delivery in enumerate(found):
+    for number, (delivery, (fitted, served)) in enumerate(zip(found, met, strict=True)):
         follow = apart = 1.0
         for part in delivery.parts:
             same, alone = _joint_factors(part, usual[delivery.group], defaults)
             follow, apart = follow * same, apart * alone
         undated = 1 - right * float(probability[number].sum())
         unreplaced = kept[delivery.parts[0].mount]
-        replaced = (1 - unreplaced) * (undated + served[number] / np.maximum(left, 1))
+        replaced = (1 - unreplaced) * (undated + served / np.maximum(left, 1))
         stays = follow * unreplaced
         if (year := delivery.made_since) is not None:
             # Nothing of this kind was there to be fitted before; its date says so already.
@@ -170,10 +168,10 @@ def lots(
             Lot(
                 group=delivery.group,
                 parts=delivery.parts,
-                readings=readings[number],
+                readings=delivery.readings,
                 codes=codes[number],
-                at_build=stays * (at_build[number] + undated) + apart * replaced,
-                in_work=stays * (fitted[number, -1] + undated) + apart * replaced,
+                at_build=stays * (mix @ fitted[:-1] + undated) + apart * replaced,
+                in_work=stays * (fitted[-1] + undated) + apart * replaced,
                 undated=undated,
                 kept=unreplaced,
                 stays=stays,

@@ -233,14 +233,12 @@ def part_findings(
     """Every part of the survey in file order. ``fitted`` are the groups' windows: (group,
     original or not)."""
     evidence = posterior.evidence
-    of_ref: dict[str, LotPosterior] = {}
+    told: dict[str, PartFinding] = {}
     for lot in evidence.lots:
         found = LotPosterior(posterior, lot)
-        of_ref.update((part.ref, found) for part in lot.parts)
+        told.update((part.ref, _part(posterior, part, found, fitted)) for part in lot.parts)
     return tuple(
-        _known_part(posterior, part)
-        if part.ref in evidence.known
-        else _part(posterior, part, of_ref[part.ref], fitted)
+        _known_part(posterior, part) if part.ref in evidence.known else told[part.ref]
         for part in evidence.survey.parts()
     )
 
