@@ -64,6 +64,30 @@ class Problem:
     def cells(self) -> int:
         return len(self.rate)
 
+    @cached_property
+    def met(self) -> npt.NDArray[np.bool_]:
+        """(2^S, S): which groups are in each set X."""
+        return _met(self.groups)
+
+    @cached_property
+    def valid(self) -> Array:
+        """(2^S): one for the sets that a history can have, nothing for the others."""
+        valid = np.ones(1 << self.groups)
+        for i, j in self.order:
+            # A group met before the one that must be fitted no later than it: impossible.
+            valid[self.met[:, i] & ~self.met[:, j]] = 0.0
+        if self.groups and not self.held:
+            # A board of which nothing is original has no build that its parts could date.
+            valid[-1] = 0.0
+        return valid
+
+    @cached_property
+    def spared(self) -> Array:
+        """(2^S): (1 - q)^(S - |X|), what a work must spare; held groups are always spared."""
+        missing = self.groups + self.held - self.met.sum(axis=1)
+        spared: Array = self.valid * (1.0 - self.share) ** missing
+        return spared
+
 
 def _met(groups: int) -> npt.NDArray[np.bool_]:
     """(2^S, S): which groups are in each set X."""
@@ -72,10 +96,10 @@ def _met(groups: int) -> npt.NDArray[np.bool_]:
     return met
 
 
-def _products(start: Array, curves: Array) -> Array:
-    """(C, H, 2^n) from (H, C) and (H, n, C): start times the curves of the groups outside each
-    set."""
-    products = [np.ascontiguousarray(start.T)]
+def _products(curves: Array) -> Array:
+    """(C, H, 2^n) from (H, n, C): the product of the curves of the groups outside each set."""
+    hypotheses, _, cells = curves.shape
+    products = [np.ones((cells, hypotheses))]
     for curve in np.ascontiguousarray(curves.transpose(1, 2, 0)):
         products = [product * curve for product in products] + products
     return np.stack(products, axis=2)
@@ -94,23 +118,8 @@ class Histories:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        groups = problem.groups
-        self._low = (groups + 1) // 2
-        met = _met(groups)
-        valid = np.ones(1 << groups)
-        for i, j in problem.order:
-            # A group met before the one that must be fitted no later than it: impossible.
-            valid[met[:, i] & ~met[:, j]] = 0.0
-        if groups and not problem.held:
-            # A board of which nothing is original has no build that its parts could date.
-            valid[-1] = 0.0
-        self._met = met
-        self._valid = valid
-        self._works = Works(
-            problem.share * problem.later,
-            problem.rate,
-            valid * (1.0 - problem.share) ** (groups + problem.held - met.sum(axis=1)),
-        )
+        self._low = (problem.groups + 1) // 2
+        self._works = Works(problem.share * problem.later, problem.rate, problem.spared)
         self._gamma, self._transformed = self._works.backwards()
 
     def _square(self, vector: Array) -> Array:
@@ -119,17 +128,13 @@ class Histories:
 
     @cached_property
     def _halves(self) -> tuple[Array, Array]:
-        """The products of F_s over the groups outside X, (C, H, .) for the low and high half; the
-        low one times ``start``."""
-        start, build = self.problem.start, self.problem.build
-        return (
-            _products(start, build[:, : self._low]),
-            _products(np.ones_like(start), build[:, self._low :]),
-        )
+        """The products of F_s over the groups outside X, (C, H, .) for the low and high half."""
+        build = self.problem.build
+        return _products(build[:, : self._low]), _products(build[:, self._low :])
 
     @cached_property
     def _weights(self) -> tuple[Array, Array]:
-        """start prod F_s gamma summed over the other half: (C, H, .) for low and high half."""
+        """prod F_s gamma summed over the other half: (C, H, .) for the low and high half."""
         low, high = self._halves
         gamma = self._square(self._gamma)
         by_low, by_high = high @ gamma, low @ gamma.transpose(0, 2, 1)
@@ -138,15 +143,31 @@ class Histories:
         return by_low, by_high
 
     @cached_property
+    def _reach(self) -> Array:
+        """(H, C): the weight of everything after a build in the cell, per unit of ``start``."""
+        reach: Array = self._weights[0].sum(axis=2).T
+        return reach
+
+    def reach_if(self, spared: Array) -> Array:
+        """(J, H, C): the same if works had to spare otherwise, J times; ``spared`` is (J, 2^S)."""
+        low, high = self._halves
+        problem = self.problem
+        reach = np.empty((len(spared), *problem.start.shape))
+        works = Works(problem.share * problem.later, problem.rate, spared)
+        for c, gamma in works.newest_first():
+            reach[:, :, c] = (high[c] @ self._square(gamma) * low[c]).sum(axis=2)
+        return reach
+
+    @cached_property
     def evidence(self) -> float:
         """Z, the probability of everything observed."""
-        return float(self._weights[0].sum())
+        return float((self.problem.start * self._reach).sum())
 
     @cached_property
     def build(self) -> Array:
         """(H, C): the probability of each hypothesis and cell of the build."""
-        weight: Array = self._weights[0].sum(axis=2).T / self.evidence
-        return weight
+        build: Array = self.problem.start * self._reach / self.evidence
+        return build
 
     @cached_property
     def original(self) -> Array:
@@ -154,14 +175,17 @@ class Histories:
         halves = [
             half @ (~_met(half.shape[2].bit_length() - 1)).astype(float) for half in self._weights
         ]
-        return np.concatenate(halves, axis=2).transpose(2, 1, 0) / self.evidence
+        weight = np.concatenate(halves, axis=2).transpose(2, 1, 0)
+        original: Array = self.problem.start * weight / self.evidence
+        return original
 
     @cached_property
     def _built(self) -> Array:
         """E, (C, 2^S)."""
         low, high = self._halves
-        built: Array = (high.transpose(0, 2, 1) @ low).reshape(self._gamma.shape)
-        built *= self._valid
+        started = low * self.problem.start.T[:, :, None]
+        built: Array = (high.transpose(0, 2, 1) @ started).reshape(self._gamma.shape)
+        built *= self.problem.valid
         return built
 
     @cached_property
@@ -192,7 +216,7 @@ class Histories:
 
     def any_refitted(self, groups: Iterable[int]) -> float:
         """The probability that at least one of the groups was refitted."""
-        return float(self.later_sets[self._met[:, list(groups)].any(axis=1)].sum())
+        return float(self.later_sets[self.problem.met[:, list(groups)].any(axis=1)].sum())
 
     def together(self, first: int, second: int) -> float:
         """The probability that one later work was the last to refit both groups."""

@@ -88,13 +88,13 @@ class HeldHistories:
         # Without a work nothing can have been refitted: that part is known, the rest is bounded.
         quiet = np.append(np.cumprod(1 - held.rate[:0:-1])[::-1], 1.0) * held.build.prod(axis=1)
         total = float((held.start * quiet).sum())
-        for j, share in enumerate(events):
-            start = most * share
-            if start.sum() < NEGLIGIBLE * self.evidence:
-                total += float(start.sum())
-                continue
-            term = Histories(replace(held, start=start, held=held.held - j))
-            total += term.evidence - float((start * quiet).sum())
+        starts = [most * share for share in events]
+        least = NEGLIGIBLE * self.evidence
+        telling = [j for j, start in enumerate(starts) if start.sum() >= least]
+        total += sum(float(start.sum()) for start in starts if start.sum() < least)
+        spared = np.array([replace(held, held=held.held - j).spared for j in telling])
+        for j, reach in zip(telling, self._exact.reach_if(spared), strict=True):
+            total += float((starts[j] * (reach - quiet)).sum())
         return max(1.0 - self.evidence / total, 0.0)
 
     @cached_property

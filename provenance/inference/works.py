@@ -14,6 +14,7 @@ is all of them, a step is one product with a matrix.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -61,15 +62,15 @@ class _Run:
     matrix: Array
 
     def step(self, matrix: Array, vector: Array, out: Array) -> None:
-        """The matrix of one cell, applied to a vector (2^S) and written to another."""
+        """The matrix of one cell, applied to vectors (..., 2^S) and written to others."""
         if self.below == 1:
-            shape = (self.above, self.size)
+            shape = (-1, self.size)
             np.dot(vector.reshape(shape), matrix.T, out=out.reshape(shape))
-        elif self.above == 1:
+        elif self.above == vector.ndim == 1:
             shape = (self.size, self.below)
             np.dot(matrix, vector.reshape(shape), out=out.reshape(shape))
         else:
-            box = (self.above, self.size, self.below)
+            box = (-1, self.size, self.below)
             np.matmul(matrix, vector.reshape(box), out=out.reshape(box))
 
     def joint(self, first: Array, second: Array) -> Array:
@@ -92,7 +93,7 @@ class _Run:
 class Works:
     """The works of C cells: ``weights`` (S, C) as above, ``rate`` (C) the probability of a work in
     the cell, ``spared`` (2^S) the weight of what it must spare to leave the groups of X as the
-    last met."""
+    last met; (J, 2^S) for ``newest_first``."""
 
     def __init__(self, weights: Array, rate: Array, spared: Array) -> None:
         groups, self._cells = weights.shape
@@ -119,13 +120,13 @@ class Works:
 
     @cached_property
     def _spared_by(self) -> list[Array]:
-        """(2^S) for each cell: r times what the work spares; cells of one length share theirs."""
+        """(..., 2^S) for each cell: r times ``spared``; cells of one length share theirs."""
         rates, which = np.unique(self._rate, return_inverse=True)
         scaled = [r * self._spared for r in rates]
         return [scaled[i] for i in which]
 
     def _step(self, cell: int, vector: Array, out: Array, *, back: bool = False) -> None:
-        """T of one cell from x (2^S), or B, written to ``out``."""
+        """T of one cell from x (..., 2^S), or B, written to ``out``."""
         for run in self._runs[:-1]:
             to = np.empty_like(out)
             run.step(run.matrix[cell].T if back else run.matrix[cell], vector, to)
@@ -151,6 +152,17 @@ class Works:
                 np.multiply(gamma[c], stays[c], out=gamma[c - 1])
                 gamma[c - 1] += moved
         return gamma, refitted
+
+    def newest_first(self) -> Iterator[tuple[int, Array]]:
+        """Each cell and its gamma (J, 2^S), from the newest cell to the oldest; none is kept."""
+        gamma, refitted = np.zeros_like(self._spared), np.empty_like(self._spared)
+        gamma[..., 0] = 1.0
+        for c in range(self._cells - 1, -1, -1):
+            yield c, gamma
+            self._step(c, gamma, refitted)
+            refitted *= self._spared_by[c]
+            gamma *= self._stays[c]
+            gamma += refitted
 
     def forwards(self, built: Array) -> Array:
         """(C, 2^S): beta[c-1] times r and what the work spares, from E: the scan from the oldest
