@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
+from math import log
 
 import numpy as np
 
@@ -33,6 +34,9 @@ FIRST_YEAR = 1960
 """Before this no marking is read, unless the production years say so."""
 FITTING = ("replac", "swap", "chang", "fit", "install", "add", "upgrad", "new", "substitut")
 """Stems that say of a known work that it fitted the parts it names: common usage."""
+SURELY_LATER = 40.0
+"""Natural logarithm of the most by which a later work may fit a group better than any build that is
+possible: so that a dozen groups stay within what a double holds."""
 
 
 @dataclass(frozen=True)
@@ -91,8 +95,11 @@ class BoardEvidence:
     def problem(self) -> Problem:
         """The problem that lots, sections' evidence and the build's dating make."""
         groups, grid, found = self.groups.groups, self.grid, self.kernels.hypotheses
-        build = np.ones((len(groups), len(found), len(grid.first)))
+        start = np.array([h.weight * self.picking[h.profile.name] for h in found])
+        # Where no build can be, nothing is to be said of one.
+        build = np.repeat((start > 0)[None].astype(float), len(groups), axis=0)
         later = np.ones((len(groups), len(grid.first)))
+        gain = np.zeros(len(groups))
         for number, group in enumerate(groups):
             if group.mount == "socketed":
                 build[number] *= self.defaults.socketed[0]
@@ -107,10 +114,7 @@ class BoardEvidence:
         for lot in self.lots:
             build[lot.group] *= lot.at_build
             later[lot.group] *= lot.in_work
-            # Only ratios between cells and origins matter; the scale would run out of range.
-            scale = 1.0 / max(build[lot.group].max(), later[lot.group].max())
-            build[lot.group] *= scale
-            later[lot.group] *= scale
+            gain[lot.group] += _rescaled(later[lot.group]) - _rescaled(build[lot.group])
         for piece, evidence in enumerate(self.survey.evidence):
             touched = [n for n, g in enumerate(groups) if evidence.section in g.sections]
             if touched:
@@ -122,14 +126,30 @@ class BoardEvidence:
                 later[touched] *= grid.mean(
                     backwards(self.said_later[piece].ratio, transit(LATER.transit))
                 )
+        # Neither is more than one, which bounds every sum of them.
+        gain = np.minimum(gain, SURELY_LATER)
+        build *= np.exp(-np.maximum(gain, 0))[:, None, None]
+        later *= np.exp(np.minimum(gain, 0))[:, None]
         return Problem(
-            start=np.array([h.weight * self.picking[h.profile.name] for h in found]),
+            start=start,
             build=np.ascontiguousarray(build.transpose(1, 0, 2)),
             later=later,
             rate=1 - np.power(1 - self.defaults.work_rate, grid.length.astype(np.float64)),
             share=self.defaults.work_share,
             order=self.groups.order,
         )
+
+
+def _rescaled(curve: Array) -> float:
+    """Scale a curve in place to a largest value of one; returns the logarithm of what it was.
+
+    Only ratios between cells and origins matter; with many lots the scale would run out of range.
+    """
+    largest = float(curve.max())
+    if largest <= 0:
+        return 0.0
+    curve /= largest
+    return log(largest)
 
 
 def gather(

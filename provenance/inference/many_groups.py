@@ -34,8 +34,10 @@ FREE = 10
 FLOOR = 1e-4
 """In the first look, no group may make a cell less probable than this: later groups must not
 drag the build towards themselves."""
+OUT_OF_RANGE = 300.0
+"""Natural logarithm of a weight, over the best history's, beyond which the bound says nothing."""
 NEGLIGIBLE = 1e-9
-"""A term of the bound that starts from less than this share of Z is taken as it starts."""
+"""What starts from less than this share of Z is taken as it starts: nothing can make it more."""
 
 
 class HeldHistories:
@@ -46,10 +48,13 @@ class HeldHistories:
         self._free = _free_groups(problem)
         self._held = [s for s in range(problem.groups) if s not in self._free]
         place = {s: number for number, s in enumerate(self._free)}
+        # With hundreds of groups a product runs out of range; only ratios matter.
+        logs = _log(problem.start) + _log(problem.build[:, self._held]).sum(axis=1)
+        self._scale = float(logs.max())
         self._exact = Histories(
             replace(
                 problem,
-                start=problem.start * problem.build[:, self._held].prod(axis=1),
+                start=np.exp(logs - self._scale),
                 build=problem.build[:, self._free],
                 later=problem.later[self._free],
                 order=frozenset(
@@ -75,26 +80,32 @@ class HeldHistories:
         held, count = self._exact.problem, len(self._held)
         reached = np.maximum.accumulate(self.problem.later[self._held, ::-1], axis=1)[:, ::-1]
         after = np.append(reached[:, 1:], np.zeros((count, 1)), axis=1)
-        most = self.problem.start.copy()
-        events = np.zeros((count + 1, *most.shape))
-        events[0] = 1.0
-        for number, s in enumerate(self._held):
-            build = self.problem.build[:, s]
-            most *= np.maximum(build, after[number])
-            rho = np.divide(after[number], build, out=np.ones_like(build), where=build > 0)
-            rho = np.minimum(rho, 1.0)
-            events[1:] = events[1:] * (1 - rho) + events[:-1] * rho
-            events[0] *= 1 - rho
+        build = self.problem.build[:, self._held]
+        logs = _log(self.problem.start) + _log(np.maximum(build, after)).sum(axis=1)
+        if logs.max() - self._scale > OUT_OF_RANGE:
+            return 1.0
+        most = np.exp(logs - self._scale)
         # Without a work nothing can have been refitted: that part is known, the rest is bounded.
         quiet = np.append(np.cumprod(1 - held.rate[:0:-1])[::-1], 1.0) * held.build.prod(axis=1)
         total = float((held.start * quiet).sum())
-        starts = [most * share for share in events]
         least = NEGLIGIBLE * self.evidence
-        telling = [j for j, start in enumerate(starts) if start.sum() >= least]
-        total += sum(float(start.sum()) for start in starts if start.sum() < least)
-        spared = np.array([replace(held, held=held.held - j).spared for j in telling])
-        for j, reach in zip(telling, self._exact.reach_if(spared), strict=True):
-            total += float((starts[j] * (reach - quiet)).sum())
+        told = most >= least / most.size
+        total += float(most[~told].sum())
+        rho = np.divide(after, build, out=np.ones_like(build), where=build > 0)
+        rho = np.minimum(rho, 1.0).transpose(1, 0, 2)[:, told]
+        events = np.zeros((count + 1, told.sum()))
+        events[0] = 1.0
+        for number, one in enumerate(rho, start=1):
+            events[1 : number + 1] = events[1 : number + 1] * (1 - one) + events[:number] * one
+            events[0] *= 1 - one
+        starts = most[told] * events
+        telling = starts.sum(axis=1) >= least
+        total += float(starts[~telling].sum())
+        spared = [
+            replace(held, held=held.held - j).spared for j in np.flatnonzero(telling).tolist()
+        ]
+        reach = self._exact.reach_if(np.array(spared))
+        total += float((starts[telling] * (reach - quiet)[:, told]).sum())
         return max(1.0 - self.evidence / total, 0.0)
 
     @cached_property
@@ -135,6 +146,12 @@ class HeldHistories:
         return self._exact.chain(
             [frozenset(self._free.index(s) for s in block) for block in blocks]
         )
+
+
+def _log(values: Array) -> Array:
+    """Natural logarithms; minus infinity of nothing."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.log(values))
 
 
 def _free_groups(problem: Problem) -> list[int]:

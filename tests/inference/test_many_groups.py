@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from provenance.inference import many_groups
 from provenance.inference.episodes import Histories, Problem
 from provenance.inference.evidence import gather
 from provenance.inference.many_groups import EXACT, HeldHistories, solve
 from provenance.survey.model import Survey
 from provenance.weeks import monday
 from tests.inference.fixed_readings import Dated, fixed_readings, week_span
+from tests.inference.near import close
 
 BUILT = 1600
 """A week of 1980."""
@@ -54,8 +57,9 @@ ORDERED = [(seed, GROUPS, later, True) for seed in (2, 3) for later in (0, 2, 5,
 
 @pytest.mark.parametrize(("seed", "groups", "later", "ordered"), PLAIN + ORDERED)
 def test_no_probability_is_off_by_more_than_the_bound(
-    seed: int, groups: int, later: int, ordered: bool
+    seed: int, groups: int, later: int, ordered: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(many_groups, "FREE", 8)
     problem = problem_of(np.random.default_rng(seed), groups, later, ordered=ordered)
     exact, found = Histories(problem), HeldHistories(problem)
     bound = found.error_bound + 1e-9
@@ -79,3 +83,14 @@ def test_up_to_the_limit_the_sum_is_exact() -> None:
     )
     assert isinstance(solve(few), Histories)
     assert isinstance(solve(problem), HeldHistories)
+
+
+def test_hundreds_of_groups_stay_within_what_a_double_holds() -> None:
+    """Only ratios matter: a factor on all that is said of a group changes nothing."""
+    problem = problem_of(np.random.default_rng(0), EXACT + 4, 2)
+    small = replace(problem, build=problem.build * 1e-25, later=problem.later * 1e-25)
+    found, expected = HeldHistories(small), HeldHistories(problem)
+    close(found.build, expected.build)
+    close(found.original, expected.original)
+    close(found.refitted, expected.refitted)
+    close(found.error_bound, expected.error_bound)

@@ -141,3 +141,21 @@ def test_how_far_a_document_is_relied_on_is_what_bayes_makes_of_leaving_it_out(
         without = Posterior(evidence.without_evidence(number)).histories.evidence
         wrong = (1 - reliability) * without / posterior.histories.evidence
         close(posterior.reliance(number), 1 - wrong)
+
+
+@pytest.mark.parametrize("groups", [1, 4, 14])
+def test_a_document_beyond_doubt_holds_against_hundreds_of_later_parts(groups: int) -> None:
+    """However improbable the parts are then, some history is best; nothing runs out of range."""
+    sections = {
+        f"s{g}": {
+            "parts": {f"U{g}-{n}": f"74LS{100 + n}N / 90{10 + n % 30} / {n}" for n in range(40)}
+        }
+        for g in range(groups)
+    }
+    says = {"kind": "document", "says": "in use by", "date": "1980-01-01", "reliability": 1.0}
+    finding = date_board(
+        Survey.model_validate({"today": "2026-01-01", "evidence": [says], "sections": sections})
+    )
+    assert finding.build.windows[-1].last < date(1980, 1, 8)
+    assert sum(w.probability for w in finding.build.weeks) == pytest.approx(1, abs=0.01)
+    assert all(0.0 <= p.origin.original < 0.5 for p in finding.parts)
