@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
+from provenance.errors import ProvenanceError
 from provenance.inference.delays import onwards, transit
 from provenance.inference.evidence import BoardEvidence
 from provenance.inference.grid import Array
@@ -20,11 +21,21 @@ NOTHING = 1e-13
 
 
 class Posterior:
-    """Everything known of one board after the sum over its histories. Arrays are by week."""
+    """Everything known of one board after the sum over its histories. Arrays are by week.
+
+    Raises ProvenanceError where what is certain leaves no history.
+    """
 
     def __init__(self, evidence: BoardEvidence) -> None:
         self.evidence = evidence
-        self.histories = solve(evidence.problem)
+        possible = evidence.problem.start.any()
+        if possible:
+            self.histories = solve(evidence.problem)
+        if not possible or not self.histories.evidence > 0:
+            raise ProvenanceError(
+                "no history of the board agrees with everything that is recorded as certain. "
+                "Fix: give the evidence that may be wrong a reliability below 1"
+            )
 
     @cached_property
     def _rows(self) -> dict[str, tuple[Profile, list[int]]]:

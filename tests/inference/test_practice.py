@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from provenance.errors import ProvenanceError
 from provenance.inference import Finding, date_board
 from provenance.inference.evidence import gather
 from provenance.inference.finding import Origin
@@ -159,3 +160,20 @@ def test_a_document_beyond_doubt_holds_against_hundreds_of_later_parts(groups: i
     assert finding.build.windows[-1].last < date(1980, 1, 8)
     assert sum(w.probability for w in finding.build.weeks) == pytest.approx(1, abs=0.01)
     assert all(0.0 <= p.origin.original < 0.5 for p in finding.parts)
+
+
+@pytest.mark.parametrize("groups", [1, 14])
+def test_certain_documents_that_leave_no_history_are_an_error_and_not_a_result(groups: int) -> None:
+    """A survey file with these is refused when it is read; a survey made in Python is not."""
+    sections = {f"s{g}": {"parts": {f"U{g}": "74LS00N / 7948"}} for g in range(groups)}
+    documents = [
+        {"kind": "document", "says": says, "date": day, "reliability": 1.0}
+        for says, day in (("in use by", "1980-01-01"), ("not before", "1985-01-01"))
+    ]
+    early, late = (
+        Survey.model_validate({"today": "2026-01-01", "evidence": [one], "sections": sections})
+        for one in documents
+    )
+    both = early.model_copy(update={"evidence": early.evidence + late.evidence})
+    with pytest.raises(ProvenanceError, match="reliability below 1"):
+        date_board(both)
