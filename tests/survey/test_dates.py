@@ -42,7 +42,7 @@ def test_the_forms_of_edtf_that_a_survey_takes(
 
 @pytest.mark.parametrize("text", [text for text, *_ in ACCEPTED])
 def test_the_edtf_package_gives_the_same_days(text: str) -> None:
-    """The PyPI package edtf is an independent reader of the specification."""
+    """The package edtf is an independent reader of the specification."""
     parsed = edtf.parse_edtf(text)
     days = edtf_days(text)
     if days.first is not None:
