@@ -14,7 +14,7 @@ import numpy as np
 from provenance.inference.grid import Array
 from provenance.inference.posterior import Posterior
 from provenance.inference.testimony import named
-from provenance.survey.prose import listed
+from provenance.survey.prose import begun, listed
 
 TOGETHER = 0.01
 """Observations this much less probable together than apart contradict each other."""
@@ -37,7 +37,7 @@ def contradictions(posterior: Posterior) -> tuple[str, ...]:
             if together < TOGETHER * apart:
                 found.append(frozenset(members))
     return tuple(
-        f"{_sentence([said[i][0] for i in sorted(members)])} cannot "
+        f"{begun(listed(said[i][0] for i in sorted(members)))} cannot "
         f"{'both' if len(members) == 2 else 'all'} be right; look at them again."
         for members in found
     )
@@ -51,15 +51,9 @@ def _said(posterior: Posterior) -> list[tuple[str, Array]]:
         years = f"the production years {evidence.survey.production}"
         said.append((years, evidence.prior / evidence.prior.max()))
     for number, piece in enumerate(evidence.survey.evidence):
-        right = posterior.said(number)
-        if piece.section is None and right.any():
+        if piece.section is None and (right := posterior.said(number)).any():
             said.append((named(piece), right))
     # The parts alone contradict nobody.
     if said and evidence.lots and posterior.parts.any():
         said.insert(0, ("the dates of the original parts", posterior.parts))
     return said
-
-
-def _sentence(names: list[str]) -> str:
-    text = listed(names)
-    return text[0].upper() + text[1:]

@@ -34,7 +34,7 @@ import numpy as np
 import numpy.typing as npt
 
 from provenance.inference.grid import Array
-from provenance.inference.works import Works
+from provenance.inference.works import Works, members
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ class Problem:
     @cached_property
     def met(self) -> npt.NDArray[np.bool_]:
         """(2^S, S): which groups are in each set X."""
-        return _met(self.groups)
+        return members(self.groups)
 
     @cached_property
     def valid(self) -> Array:
@@ -87,13 +87,6 @@ class Problem:
         missing = self.groups + self.held - self.met.sum(axis=1)
         spared: Array = self.valid * (1.0 - self.share) ** missing
         return spared
-
-
-def _met(groups: int) -> npt.NDArray[np.bool_]:
-    """(2^S, S): which groups are in each set X."""
-    sets = np.arange(1 << groups)[:, None]
-    met: npt.NDArray[np.bool_] = (sets >> np.arange(groups)) & 1 == 1
-    return met
 
 
 def _products(curves: Array) -> Array:
@@ -154,7 +147,7 @@ class Histories:
         problem = self.problem
         reach = np.empty((len(spared), *problem.start.shape))
         works = Works(problem.share * problem.later, problem.rate, spared)
-        for c, gamma in works.newest_first():
+        for c, gamma, _ in works.newest_first():
             reach[:, :, c] = (high[c] @ self._square(gamma) * low[c]).sum(axis=2)
         return reach
 
@@ -173,7 +166,8 @@ class Histories:
     def original(self) -> Array:
         """(S, H, C): the probability that the build fitted the group, by hypothesis and cell."""
         halves = [
-            half @ (~_met(half.shape[2].bit_length() - 1)).astype(float) for half in self._weights
+            half @ (~members(half.shape[2].bit_length() - 1)).astype(float)
+            for half in self._weights
         ]
         weight = np.concatenate(halves, axis=2).transpose(2, 1, 0)
         original: Array = self.problem.start * weight / self.evidence
@@ -211,8 +205,8 @@ class Histories:
         sets = self.later_sets
         ranked = np.flatnonzero(sets >= least)
         ranked = ranked[np.argsort(-sets[ranked], kind="stable")]
-        members = range(self.problem.groups)
-        return [(frozenset(s for s in members if x >> s & 1), float(sets[x])) for x in ranked]
+        groups = range(self.problem.groups)
+        return [(frozenset(s for s in groups if x >> s & 1), float(sets[x])) for x in ranked]
 
     def any_refitted(self, groups: Iterable[int]) -> float:
         """The probability that at least one of the groups was refitted."""

@@ -27,6 +27,7 @@ from provenance.markings.families import family_of
 from provenance.markings.reader import FAMILY_SLACK
 from provenance.markings.reading import MarkingReading, Reading
 from provenance.survey.model import Survey, SurveyedPart
+from provenance.survey.typed import on_one_line
 from provenance.weeks import week_of
 
 NEGLIGIBLE = 1e-3
@@ -59,8 +60,8 @@ class Lot:
     @property
     def name(self) -> str:
         """The lot in a sentence: its references and, in brackets, its marking."""
-        marking = " / ".join(self.parts[0].marking.split("\n"))
-        return f"{', '.join(part.ref for part in self.parts)} ({marking})"
+        refs = ", ".join(part.ref for part in self.parts)
+        return f"{refs} ({on_one_line(self.parts[0].marking)})"
 
 
 @dataclass(frozen=True)

@@ -17,14 +17,12 @@ from provenance.inference.delays import middle_week
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
 from provenance.inference.grid import Array
 from provenance.inference.lots import Lot
-from provenance.inference.posterior import Posterior
+from provenance.inference.posterior import NOTHING, Posterior
 from provenance.inference.stock import later_stock
 from provenance.inference.windows import windows
 from provenance.markings.reading import Reading
 from provenance.survey.model import SurveyedPart
 
-NOTHING = 1e-12
-"""The share of a posterior below which a cell is passed over."""
 LEAST = 1e-9
 """The smallest probability that a weight of evidence tells apart: ninety decibans."""
 

@@ -12,7 +12,7 @@ from provenance.inference.finding import PartFinding, Window
 from provenance.inference.posterior import Posterior
 from provenance.inference.testimony import named
 from provenance.inference.windows import share, stated
-from provenance.survey.prose import listed
+from provenance.survey.prose import begun, listed
 
 UNLIKELY = 0.05
 """A recorded thing less probable than this under the result is pointed out."""
@@ -39,9 +39,8 @@ def warnings_of(
     found += contradictions(posterior)
     for number, piece in enumerate(survey.evidence):
         if piece.section is None and (right := posterior.reliance(number)) < UNLIKELY:
-            said = named(piece)
             found.append(
-                f"{said[0].upper()}{said[1:]} does not fit the rest of the board: it is right with "
+                f"{begun(named(piece))} does not fit the rest of the board: it is right with "
                 f"probability {share(right)}."
             )
     for part in parts:

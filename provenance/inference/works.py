@@ -28,11 +28,16 @@ RUN = 5
 """Most groups whose matrices are multiplied out together."""
 
 
-def has_and_lacks(groups: int) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+def members(groups: int) -> npt.NDArray[np.bool_]:
+    """(2^S, S): which groups are in each set X."""
+    sets = np.arange(1 << groups)[:, None]
+    found: npt.NDArray[np.bool_] = (sets >> np.arange(groups)) & 1 == 1
+    return found
+
+
+def _has_and_lacks(groups: int) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """(n, 2^(n-1)) twice: for each group the sets that have it, and the same sets without it."""
-    sets = np.arange(1 << groups)
-    has = np.array([sets[sets >> s & 1 == 1] for s in range(groups)], dtype=np.int64)
-    has = has.reshape(groups, len(sets) // 2)
+    has = np.nonzero(members(groups).T)[1].reshape(groups, (1 << groups) // 2)
     return has, has ^ (1 << np.arange(groups))[:, None]
 
 
@@ -85,7 +90,7 @@ class _Run:
             pairs = a[:, 0] @ b[:, 0]
             for n in range(1, self.above):
                 pairs += a[:, n] @ b[:, n]
-        has, lacks = has_and_lacks(self.groups)
+        has, lacks = _has_and_lacks(self.groups)
         total: Array = pairs[:, has, lacks].sum(axis=2)
         return total
 
@@ -137,29 +142,25 @@ class Works:
     def backwards(self) -> tuple[Array, Array]:
         """gamma and T, (C, 2^S) each: the scan from the newest cell to the oldest."""
         gamma, refitted = np.empty((2, self._cells, len(self._spared)))
-        gamma[-1] = 0.0
-        gamma[-1, 0] = 1.0
         if len(self._runs) == 1:
+            gamma[-1] = 0.0
+            gamma[-1, 0] = 1.0
             for c in range(self._cells - 1, 0, -1):
                 np.dot(self._whole[c], gamma[c], out=gamma[c - 1])
             np.matmul(self._runs[0].matrix, gamma[:, :, None], out=refitted[:, :, None])
             return gamma, refitted
-        moved, stays = np.empty_like(self._spared), self._stays.tolist()
-        for c in range(self._cells - 1, -1, -1):
-            self._step(c, gamma[c], refitted[c])
-            if c:
-                np.multiply(refitted[c], self._spared_by[c], out=moved)
-                np.multiply(gamma[c], stays[c], out=gamma[c - 1])
-                gamma[c - 1] += moved
+        for c, now, moved in self.newest_first():
+            gamma[c], refitted[c] = now, moved
         return gamma, refitted
 
-    def newest_first(self) -> Iterator[tuple[int, Array]]:
-        """Each cell and its gamma (J, 2^S), from the newest cell to the oldest; none is kept."""
+    def newest_first(self) -> Iterator[tuple[int, Array, Array]]:
+        """Each cell, its gamma and its T (..., 2^S), from the newest cell to the oldest; none is
+        kept."""
         gamma, refitted = np.zeros_like(self._spared), np.empty_like(self._spared)
         gamma[..., 0] = 1.0
         for c in range(self._cells - 1, -1, -1):
-            yield c, gamma
             self._step(c, gamma, refitted)
+            yield c, gamma, refitted
             refitted *= self._spared_by[c]
             gamma *= self._stays[c]
             gamma += refitted

@@ -210,10 +210,6 @@ def _told(found: Standing, number: str) -> str:
     return f"{ORIGIN_NAMES[found.kind]}{'?' if found.doubtful else ''} {number}"
 
 
-def _is_hollow(found: Standing) -> bool:
-    return found.doubtful and not found.recorded
-
-
 def _draw_part(ax: Axes, found: Standing, y: float) -> None:
     read = date_read(found.part)
     colour = COLOURS[found.told]
@@ -237,7 +233,7 @@ def _draw_part(ax: Axes, found: Standing, y: float) -> None:
         MARKERS[found.told],
         ms=5.5,
         mec=colour,
-        mfc="#ffffff" if _is_hollow(found) else colour,
+        mfc="#ffffff" if found.open else colour,
         mew=1.2,
         zorder=4,
     )
@@ -339,7 +335,7 @@ def _keys(ax: Axes, found: Sequence[Standing]) -> list[Any]:
         if any(s.told == kind for s in found):
             colour = COLOURS[kind]
             keys += ax.plot([], [], MARKERS[kind], color=colour, label=name, ms=6)
-    if any(map(_is_hollow, found)):
+    if any(s.open for s in found):
         keys += ax.plot(
             [], [], "o", mfc="#ffffff", mec=MUTED, label="hollow, ?: not even likely", ms=6
         )
@@ -472,7 +468,7 @@ def _draw_cell(ax: Axes, found: Standing, x: float, y: float) -> None:
         MARKERS[found.told],
         ms=6,
         mec=colour,
-        mfc="#ffffff" if _is_hollow(found) else colour,
+        mfc="#ffffff" if found.open else colour,
         mew=1.2,
     )
     ref = words.clipped(words.visible(found.part.ref), 3, 8)
@@ -594,9 +590,7 @@ def _alternative(finding: Finding, what: str) -> tuple[str, str]:
     if what == "board":
         told = [f"Map of {words.counted(len(areas(finding)), 'section')}."]
         for area in areas(finding):
-            kinds = [
-                ORIGIN_NAMES[s.told] + (" (doubtful)" if _is_hollow(s) else "") for s in area.parts
-            ]
+            kinds = [ORIGIN_NAMES[s.told] + (" (doubtful)" if s.open else "") for s in area.parts]
             counts = [f"{kinds.count(kind)} {kind}" for kind in dict.fromkeys(kinds)]
             told.append(f"{words.visible(area.name)}: {words.listed(counts)}.")
         return f"Map of {name}", " ".join(told)

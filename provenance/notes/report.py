@@ -169,17 +169,16 @@ def _lines(text: str) -> Markup:
 def _row(found: Standing, part: ToldPart) -> Row:
     reading = date_read(found.part)
     decibans = sum(weight.decibans for weight in found.part.weights)
-    doubtful = found.doubtful and not found.recorded
     return Row(
         part=part,
         read=words.compact(reading.first, reading.last) if reading else "no date",
         read_sort=reading.first.isoformat() if reading else "9999",
         read_number=reading.probability if reading else found.part.no_date,
         name=ORIGIN_NAMES[found.told],
-        shape=(HOLLOW if doubtful else SHAPES)[found.told],
+        shape=(HOLLOW if found.open else SHAPES)[found.told],
         css=CSS[found.told],
         number=found.probability,
-        doubtful=doubtful,
+        doubtful=found.open,
         decibans=decibans,
         weight="" if found.recorded else words.decibans_text(decibans).split()[0],
     )

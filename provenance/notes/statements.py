@@ -61,6 +61,11 @@ class Standing:
         return self.probability < DOUBTFUL_BELOW
 
     @property
+    def open(self) -> bool:
+        """True where it is doubtful and no recorded work settles it."""
+        return self.doubtful and not self.recorded
+
+    @property
     def told(self) -> Told:
         """What it is called: a recorded work that names it says more than its marks."""
         return "recorded work" if self.recorded else self.kind

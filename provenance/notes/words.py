@@ -13,7 +13,9 @@ from calendar import monthrange
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
+from provenance.survey.prose import begun
 from provenance.survey.prose import listed as listed  # noqa: PLC0414 - a word of this module too
+from provenance.survey.typed import on_one_line
 
 PROBABILITY_WORDS: tuple[tuple[float, str], ...] = (
     (0.99, "virtually certain"),
@@ -433,7 +435,7 @@ def sentence(text: str) -> str:
     text = text.strip()
     if not text:
         return ""
-    text = text[0].upper() + text[1:]
+    text = begun(text)
     return text if text[-1] in ".!?:" else f"{text}."
 
 
@@ -459,7 +461,7 @@ def visible(text: str) -> str:
     >>> visible("XR4558\\n7923"), visible("\\x1b[31mred"), visible("a\\u202eb")
     ('XR4558 / 7923', '\\\\x1b[31mred', 'a\\\\u202eb')
     """
-    joined = " / ".join(line.strip() for line in text.splitlines()) if "\n" in text else text
+    joined = on_one_line(text) if "\n" in text else text
     joined = joined.replace("\t", " ")
     if joined.isprintable() and joined.isascii():
         return joined

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from provenance.markings.reader import read_marking
 from provenance.survey.dates import edtf_days
+from provenance.survey.typed import on_one_line
 from provenance.survey.wording import nearest, one_of, shown
 
 if TYPE_CHECKING:
@@ -228,6 +229,6 @@ def _code_start(marking: str, survey: Survey) -> date | None:
 
 
 def _named(index: int, evidence: Evidence) -> str:
-    what = evidence.date or (evidence.marking or "").replace("\n", " / ")
+    what = evidence.date or on_one_line(evidence.marking or "")
     says = f", {evidence.says}" if evidence.says else ""
     return f"evidence {index + 1} ({evidence.kind}{says}, {shown(what)})"

@@ -1,6 +1,6 @@
-"""A list of names in plain English, for every layer that puts one in a sentence.
+"""Plain English that every layer needs: a list of names in a sentence, and how a sentence begins.
 
-Knows commas and the last word before the end; what is in the list is the caller's. Light to
+Knows commas, the last word before the end and the capital; what is said is the caller's. Light to
 import.
 """
 
@@ -24,3 +24,12 @@ def listed(items: Iterable[str], *, limit: int | None = None, last: str = "and")
     if len(names) < 2:
         return "".join(names)
     return f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+def begun(text: str) -> str:
+    """A text with a capital first letter.
+
+    >>> begun("the document"), begun("")
+    ('The document', '')
+    """
+    return text[:1].upper() + text[1:]

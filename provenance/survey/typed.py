@@ -1,4 +1,4 @@
-"""How a marking of several lines is typed on one: ``LF353N / 8021``.
+"""How a marking of several lines is typed and shown on one: ``LF353N / 8021``.
 
 Knows where a line of a marking ends. Light to import, so that reading one marking starts fast.
 """
@@ -17,3 +17,12 @@ def typed_marking(text: str) -> str:
     'LF353N\\n8021'
     """
     return "\n".join(line for piece in _LINE_END.split(text) if (line := piece.strip()))
+
+
+def on_one_line(text: str) -> str:
+    """The way back: lines with ' / ' between them.
+
+    >>> on_one_line("LF353N\\n8021")
+    'LF353N / 8021'
+    """
+    return " / ".join(line.strip() for line in text.splitlines())
