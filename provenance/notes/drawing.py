@@ -23,8 +23,11 @@ from provenance.notes import words
 
 INK, MUTED, RULE, PAPER = "#1f2328", "#59636e", "#d0d7de", "#f4f6f8"
 
+TYPEFACE: str = mpl.rcParamsDefault["font.sans-serif"][0]
+"""The one that matplotlib brings along, so that every machine measures text alike."""
+
 STYLE: Any = {
-    "font.family": "DejaVu Sans",
+    "font.family": TYPEFACE,
     "font.size": 8.5,
     "text.color": INK,
     "svg.fonttype": "none",

@@ -29,6 +29,7 @@ from provenance.notes.drawing import (
     MUTED,
     PAPER,
     RULE,
+    TYPEFACE,
     day_number,
     drawing,
     set_calendar,
@@ -557,7 +558,7 @@ def plot_svg(finding: Finding, what: str = "timeline", id_: str = "") -> str:
     svg = re.sub(r'\b(id="|xlink:href="#|href="#)', rf"\g<1>{name}-", svg)
     svg = svg.replace("url(#", f"url(#{name}-")
     svg = re.sub("#[0-9a-f]{6}", lambda found: CSS_COLOURS.get(found[0], found[0]), svg)
-    svg = re.sub(r"'DejaVu Sans'[^;\"]*", "var(--font)", svg)
+    svg = re.sub(rf"'{TYPEFACE}'[^;\"]*", "var(--font)", svg)
     head = re.match(r"<svg[^>]*>", svg)
     assert head is not None
     view = re.search(r'viewBox="[^"]*"', head[0])
