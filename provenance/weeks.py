@@ -107,32 +107,30 @@ def year_week_span(year: int, week: int, convention: Convention = "any") -> Span
     """
     if not 1 < year < 9999:
         raise ValueError(f"year {year} is outside the calendar")
-    firsts, lasts = [], []
     new_year, first_monday, weeks = _year(year)
-    if convention in ("any", "iso", "eia") and 1 <= week <= weeks:
+    first, last = _NEVER, 0
+    if convention != "january" and 1 <= week <= weeks:
         iso = first_monday + 7 * (week - 1)
-        if convention != "eia":
-            firsts.append(iso)
-            lasts.append(iso + 6)
-        if convention != "iso":
-            firsts.append(iso - 1)
-            lasts.append(iso + 5)
+        first = iso - (convention != "iso")
+        last = iso + (5 if convention == "eia" else 6)
     if convention in ("any", "january") and 0 <= week <= 53:
         # Ordinal 0 is a Sunday, so the remainder is the day of the week, Sunday being 0.
-        sunday = new_year - new_year % 7
+        sunday = new_year - new_year % 7 + 7 * (week - 1)
         if week == 0:
             # The days before the first whole week, Sunday or Monday based.
-            firsts.append(new_year)
-            lasts.append(new_year + 6 - (new_year - 1) % 7)
+            first, last = new_year, new_year + 6 - (new_year - 1) % 7
         else:
-            first = sunday + 7 * (week - 1)
             # A day or two that would be week 54 goes with week 53, which ends the year.
-            last = first + (6 if week < 53 else 13)
-            firsts.append(max(first, new_year))
-            lasts.append(min(last, _year(year + 1)[0] - 1))
-    if not firsts:
+            until = sunday + (6 if week < 53 else 13)
+            first = min(first, max(sunday, new_year))
+            last = max(last, min(until, _year(year + 1)[0] - 1))
+    if not last:
         raise ValueError(f"{year} has no week {week} ({convention})")
-    return Span(date.fromordinal(min(firsts)), date.fromordinal(max(lasts)))
+    return Span(date.fromordinal(first), date.fromordinal(last))
+
+
+_NEVER = date.max.toordinal()
+"""The ordinal of a day that is later than any."""
 
 
 @lru_cache(maxsize=1024)

@@ -199,6 +199,7 @@ def _root(lettered: bool) -> _Node:
     return root
 
 
+@lru_cache(maxsize=16384)
 def _number_of(text: str, lettered: bool) -> tuple[Family, int] | None:
     """The first family of the table whose number a text begins with, and the number's length.
 

@@ -15,6 +15,7 @@ fits seven decades gains nothing by it. All odds are stated under a prior that i
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
@@ -28,8 +29,9 @@ from provenance.markings.spreading import (
     Days,
     Frame,
     Outlook,
+    Run,
     Spread,
-    Told,
+    are_apart,
     candidates_of,
     outlook,
     spread,
@@ -206,7 +208,8 @@ Weighed = tuple[Spread, float, int, tuple[str, ...]]
 reasons that its entries share."""
 
 Kept = tuple[float, float, list[Weighed]]
-"""What readings are made from: the sum of all odds, the least that is told, what is weighed."""
+"""What readings are made from: the sum of all odds, the least that is told, what is weighed and
+has an entry to tell."""
 
 
 def _read(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingReading:
@@ -225,19 +228,20 @@ def _read_anew(marking: str, view: Outlook, houses: tuple[House, ...]) -> Markin
     total, weighed = _weigh(layout, others_of(layout, houses), view)
     # Where the code is all there is, every form keeps its best reading, however improbable.
     least = NEGLIGIBLE * total if len(layout.texts) > 1 else 0.0
-    no_date = max(0.0, 1.0 - _sum_told(weighed, least) / total)
-    kept = (total, least, weighed)
+    told, telling = _told(weighed, least)
+    no_date = max(0.0, 1.0 - told / total)
+    kept = (total, least, telling)
     return MarkingReading(marking, (), (), no_date, explain=explain, unfold=_unfold, kept=kept)
 
 
 def _unfold(marking: str, kept: Kept, most: int) -> tuple[Reading, ...]:
     """The first so many readings of a marking."""
-    total, least, weighed = kept
+    total, least, telling = kept
     new = tuple.__new__  # Half the time of Reading(...).
     return tuple(
         [
             new(Reading, (scheme, marking[start:end], first, last, -odds / total, start, end, why))
-            for odds, first, last, (scheme, start, end, why) in _merged(weighed, least, most)
+            for odds, first, last, (scheme, start, end, why) in _merged(telling, least, most)
         ]
     )
 
@@ -271,48 +275,63 @@ _TOO_EARLY = ("@too_early",)
 
 def _cut_down(some: Spread, floor: int) -> Spread:
     """A spread of which the entries before a year are too early."""
-    total, earliest, entries, told = some
+    total, earliest, runs, told, count = some
     less = odds_of(_TOO_EARLY)
-    cut = [entry if entry[3] >= floor else (entry[0] * less, *entry[1:]) for entry in entries]
-    lost = (1 - less) * -sum([entry[0] for entry in entries if entry[3] < floor])
-    cut.sort()
-    return total - lost, earliest, tuple(cut), told - lost
-
-
-def _sum_told(weighed: Sequence[Weighed], least: float) -> float:
-    """The sum of the odds of all readings, without making them."""
-    told, count = 0.0, 0
-    for (_, _, entries, of_entries), scale, _, _ in weighed:
-        if entries and -entries[-1][0] * scale >= least:
-            told += of_entries * scale
-            count += len(entries)
+    cut: list[Run] = []
+    lost = 0.0
+    for run in runs:
+        odds, years, days, of_candidate = run
+        if years[0] >= floor:
+            cut.append(run)
             continue
-        for entry in entries:
-            odds = -entry[0] * scale
+        early = bisect_left(years, floor)
+        lost -= odds * early
+        cut.append((odds * less, years[:early], days[:early], of_candidate))
+        if early < len(years):
+            cut.append((odds, years[early:], days[early:], of_candidate))
+    cut.sort()
+    lost *= 1 - less
+    return total - lost, earliest, tuple(cut), told - lost, count
+
+
+def _told(weighed: Sequence[Weighed], least: float) -> tuple[float, list[Weighed]]:
+    """The sum of the odds of all readings, without making them, and what these are made from."""
+    told, number = 0.0, 0
+    telling = []
+    for one in weighed:
+        (_, _, runs, of_entries, count), scale, _, _ = one
+        if not runs or -runs[0][0] * scale < least:
+            continue
+        telling.append(one)
+        if -runs[-1][0] * scale >= least:
+            told += of_entries * scale
+            number += count
+            continue
+        for minus, years, _, _ in runs:
+            odds = -minus * scale
             if odds < least:
                 break
-            told += odds
-            count += 1
-    if count > MOST_READINGS:
-        return -sum([entry[0] for entry in _merged(weighed, least, MOST_READINGS)])
-    return told
+            told += odds * len(years)
+            number += len(years)
+    if number > MOST_READINGS:
+        told = -sum([entry[0] for entry in _merged(telling, least, MOST_READINGS)])
+    return told, telling
 
 
 Dated = tuple[float, date, date, tuple[str, int, int, tuple[str, ...]]]
 """Minus the odds; first and last day; scheme, start and end in the marking, reasons."""
 
 
-def _merged(weighed: Sequence[Weighed], least: float, most: int) -> list[Dated]:
+def _merged(telling: Sequence[Weighed], least: float, most: int) -> list[Dated]:
     """The first entries of all tokens by falling odds, earlier dates first where odds are equal.
 
     Entries of the same days become one, under the name of the weightiest. Those with odds below
     ``least`` are left out.
     """
-    telling = [one for one in weighed if one[0][2] and -one[0][2][0][0] * one[1] >= least]
-    if len(telling) == 1:
-        return _placed(telling[0], least, most)
-    if most == 1 and _are_apart(telling):
-        return sorted([_placed(one, least, 1)[0] for one in telling])[:1]
+    if most == 1 and len(telling) == 1:
+        return [_leading(telling[0])]
+    if most == 1 and are_apart([run[2] for one in telling for run in one[0][2]]):
+        return sorted([_leading(one) for one in telling])[:1]
     by_days: dict[Days, Dated] = {}
     for one in telling:
         for entry in _placed(one, least):
@@ -322,35 +341,32 @@ def _merged(weighed: Sequence[Weighed], least: float, most: int) -> list[Dated]:
     return sorted(by_days.values())[:most]
 
 
-def _are_apart(telling: Iterable[Weighed]) -> bool:
-    """Whether no two tokens have entries that begin on the same day, so that none become one."""
-    met: set[date] = set()
-    for (_, _, entries, _), *_ in telling:
-        days = {entry[1] for entry in entries}
-        if not met.isdisjoint(days):
-            return False
-        met |= days
-    return True
-
-
 def _joined(entry: Dated, other: Dated) -> Dated:
     """Two entries of the same days as one, under the name of the weightier."""
     heavy = entry if entry[0] < other[0] else other
     return (entry[0] + other[0], *heavy[1:])
 
 
-def _placed(one: Weighed, least: float, most: int | None = None) -> list[Dated]:
+def _leading(one: Weighed) -> Dated:
+    """The first entry of a token, with its odds and position in the marking."""
+    (_, _, runs, *_), scale, shift, reasons = one
+    bare, _, days, told = runs[0]
+    for other, _, of_other, told_of_other in runs[1:]:
+        if other > bare:
+            break
+        if of_other[0] < days[0]:
+            days, told = of_other, told_of_other
+    scheme, start, end, why, _ = told
+    return bare * scale, *days[0], (scheme, start + shift, end + shift, why + reasons)
+
+
+def _placed(one: Weighed, least: float) -> Iterator[Dated]:
     """The entries of a token with their odds and positions in the marking."""
-    (_, _, entries, _), scale, shift, reasons = one
-    placed: list[Dated] = []
-    of_token: Told | None = None
-    for bare, first, last, _, told in entries[:most]:
+    (_, _, runs, *_), scale, shift, reasons = one
+    for bare, _, days, (scheme, start, end, why, _) in runs:
         odds = bare * scale
         if -odds < least:
             break
-        if told is not of_token:  # Neighbours are mostly of one candidate.
-            of_token = told
-            scheme, start, end, why, _ = told
-            in_marking = (scheme, start + shift, end + shift, why + reasons)
-        placed.append((odds, first, last, in_marking))
-    return placed
+        in_marking = (scheme, start + shift, end + shift, why + reasons)
+        for first, last in days:
+            yield odds, first, last, in_marking

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from provenance.markings.schemes import (
     Propose,
+    Trial,
     sample_of,
     short_year_week,
     worth_trying,
@@ -33,7 +34,7 @@ MOST_UNREAD = 2
 class Offering(NamedTuple):
     """Which schemes are tried on a token, and with which changes to its characters."""
 
-    proposers: tuple[Propose, ...]
+    trials: tuple[Trial, ...]
     is_unread: bool
     """Whether characters are unreadable."""
     is_confusable: bool
@@ -139,14 +140,16 @@ def offering_of(sample: str) -> Offering:
     """What is tried on tokens with such a sample."""
     if sample.isalpha() and len(sample) not in (2, 4):
         return Offering((), False, False, False)
-    proposers = worth_trying(sample)
+    trials = worth_trying(sample)
     figures = sample.isdigit()
     like_figures = not sample.isascii() or (
         3 <= len(sample) <= 7 and sample.count("0") >= 2 and set(sample) <= set("0A'./-")
     )
-    lotted = not {year_week_lot.propose, year_week_plant.propose}.isdisjoint(proposers)
+    lotted = any(
+        propose in (year_week_lot.propose, year_week_plant.propose) for _, propose in trials
+    )
     return Offering(
-        proposers,
+        trials,
         is_unread="?" in sample,
         is_confusable=like_figures and not figures,
         has_seven=3 <= len(sample) <= 5 and (figures or lotted),

@@ -11,7 +11,7 @@ the garbage collector need not look through.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
@@ -49,16 +49,21 @@ class Frame(NamedTuple):
 
 Days = tuple[date, date]
 
+Dates = tuple[tuple[int, ...], tuple[Days, ...]]
+"""What a proposal can mean: its calendar years, and the days in each."""
 Told = tuple[str, int, int, tuple[str, ...], str]
 """Scheme, start, end, reasons and form of a candidate, which all its entries share."""
-Entry = tuple[float, date, date, int, Told]
-"""Minus the odds, first and last day, year, and what is told of the candidate.
+Run = tuple[float, tuple[int, ...], tuple[Days, ...], Told]
+"""Entries of one candidate with the same odds: minus the odds of each; the year and the days of
+each, earlier ones first; what is told of the candidate.
 
-Minus the odds, because such tuples sort by falling odds, earlier days first where odds are equal.
+Minus the odds, because such tuples sort by falling odds. Where no year is likelier than another,
+all entries of a candidate are one run, and few of them are ever looked at singly.
 """
-Spread = tuple[float, int, tuple[Entry, ...], float]
+Spread = tuple[float, int, tuple[Run, ...], float, int]
 """What a token or candidate comes to: the sum of its odds, those left out included; a year before
-which it has no entries; its entries, by falling odds; the sum of the odds of the entries."""
+which it has no entries; its runs, by falling odds; the sum of the odds of their entries, and the
+number of these."""
 Common = tuple[tuple[str, ...], int, int, int, str]
 """Of a candidate: names of its weights, start, end, cycle, form or house."""
 Way = tuple[float, Told]
@@ -76,7 +81,7 @@ class Outlook(NamedTuple):
     ways: dict[Common, Way]
     spreads: dict[tuple[str, int], Spread]
     """By token and flags."""
-    dates: dict[tuple[int, int, str, int, int], tuple[tuple[int, Days], ...]]
+    dates: dict[tuple[int, int, str, int, int], Dates]
     """What ``dated`` says, by the fields of a proposal that it depends on."""
     readings: dict[str, MarkingReading]
     """By marking, because one list holds the same marking many times."""
@@ -113,36 +118,28 @@ def outlook(frame: Frame) -> Outlook:
     return Outlook(frame, closeness, closest, frame.near is None, {}, {}, {}, {})
 
 
-def dated(offer: Bare, frame: Frame) -> tuple[tuple[int, Days], ...]:
+def dated(offer: Bare, frame: Frame) -> Dates:
     """The calendar years and days that a proposal can mean; nothing later than today."""
     _, _, _, year, cycle, unit, number, until = offer
     today = frame.today
-    found = []
+    years, found = [], []
     for one in calendar_years(year, cycle, frame.first, frame.last):
         days = _run(unit, one, number, until) if until else _days(unit, one, number)
         if days and days[0] <= today:
-            found.append((one, days))
-    return tuple(found)
+            years.append(one)
+            found.append(days)
+    return tuple(years), tuple(found)
 
 
 def _days(unit: str, year: int, number: int) -> Days | None:
     """The days of a part of a year, or None where the calendar has no such part."""
-    if unit.endswith("week"):
-        return _weeks(unit, year).get(number)
-    if unit == "ordinal":
-        before, length = _year(year)
-        if not 1 <= number <= length:
-            return None
-        day = date.fromordinal(before + number)
-        return day, day
-    return _run(unit, year, number, 0)
-
-
-@lru_cache(maxsize=512)
-def _weeks(unit: str, year: int) -> Mapping[int, Days]:
-    """The weeks of a year, all at once: a long list holds most of them."""
-    spans = ((number, _run(unit, year, number, 0)) for number in range(54))
-    return {number: days for number, days in spans if days}
+    if unit != "ordinal":
+        return _run(unit, year, number, 0)
+    before, length = _year(year)
+    if not 1 <= number <= length:
+        return None
+    day = date.fromordinal(before + number)
+    return day, day
 
 
 @lru_cache(maxsize=512)
@@ -152,7 +149,7 @@ def _year(year: int) -> tuple[int, int]:
     return before, date(year, 12, 31).toordinal() - before
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=16384)
 def _run(unit: str, year: int, number: int, until: int) -> Days | None:
     """The days of a part of a year, or of several parts that follow one another."""
     try:
@@ -160,17 +157,6 @@ def _run(unit: str, year: int, number: int, until: int) -> Days | None:
     except ValueError:
         return None
     return first, last
-
-
-def _kept_dates(offer: Bare, view: Outlook) -> tuple[tuple[int, Days], ...]:
-    """The same, worked out once for each part of a year."""
-    core = offer[3:]
-    found = view.dates.get(core)
-    if found is None:
-        if len(view.dates) >= _MOST_KEPT:
-            view.dates.clear()
-        found = view.dates[core] = dated(offer, view.frame)
-    return found
 
 
 def candidates_of(offers: Sequence[Offer], flags: int) -> Sequence[Candidate]:
@@ -184,7 +170,7 @@ def candidates_of(offers: Sequence[Offer], flags: int) -> Sequence[Candidate]:
 
 
 def spread_token(text: str, offers: Sequence[Offer], flags: int, view: Outlook) -> Spread:
-    """A token's entries, without the circumstances that they share."""
+    """A token's runs, without the circumstances that they share."""
     found = view.spreads.get((text, flags))
     if found is None:
         if len(view.spreads) >= _MOST_KEPT:
@@ -195,52 +181,46 @@ def spread_token(text: str, offers: Sequence[Offer], flags: int, view: Outlook) 
 
 
 def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = False) -> Spread:
-    """Candidates spread over the years that each allows, those of the same days made one.
+    """Candidates spread over the years that each allows, entries of the same days made one.
 
     Negligible ones are left out, apart from the best of each form if ``every_form``.
     """
-    ranked = _ranked(candidates, view)
-    if len(ranked) == 1 and not every_form:
-        return _spread_one(candidates[0], *ranked[0], view)
     total, earliest = 0.0, _NEVER
-    by_days: dict[Days, Entry] = {}
-    heaviest: dict[Days, float] = {}
-    for share, place, told in ranked:
+    runs: list[Run] = []
+    for share, place, told in _ranked(candidates, view):
         if -share * view.closest < NEGLIGIBLE * total / 4 and not every_form:
             break
-        some = _entries_of(candidates[place], share, told, view)
-        if some:
-            total -= _sum(some, share, view)
-            earliest = min(earliest, some[0][3])
-            _add(some, by_days, heaviest)
+        years, days = _dates_of(candidates[place], view)
+        if not years:
+            continue
+        earliest = min(earliest, years[0])
+        if view.is_flat:
+            runs.append((share, years, days, told))
+            total -= share * len(years)
+        else:
+            some = _run_by_run(share, years, days, told, view)
+            runs += some
+            total -= sum([run[0] for run in some])
+    if len(runs) > 1:
+        if not are_apart([run[2] for run in runs]):
+            runs = _joined(runs)
+        runs.sort()
+    return total, earliest, *_telling(runs, total, every_form)
+
+
+def are_apart(days: Sequence[Sequence[Days]]) -> bool:
+    """Whether no two entries have the same days, so that none become one."""
+    return len(set().union(*days)) == sum(map(len, days))
+
+
+def _telling(runs: list[Run], total: float, every_form: bool) -> tuple[tuple[Run, ...], float, int]:
+    """The runs that are not negligible, the sum of the odds of their entries, and their number."""
     least = NEGLIGIBLE * total / 2
-    entries = [entry for entry in by_days.values() if -entry[0] > least]
-    if len(entries) == len(by_days):
-        told_odds = total
-    else:
-        if every_form:
-            entries += _best_of_forms(by_days.values(), least)
-        told_odds = -sum([entry[0] for entry in entries])
-    entries.sort()
-    return total, earliest, tuple(entries), told_odds
-
-
-def _spread_one(candidate: Candidate, share: float, _: int, told: Told, view: Outlook) -> Spread:
-    """The same for a single candidate, whose entries have different days."""
-    entries = _entries_of(candidate, share, told, view)
-    if not entries:
-        return 0.0, _NEVER, (), 0.0
-    total, earliest = -_sum(entries, share, view), entries[0][3]
-    if view.is_flat:
-        return total, earliest, tuple(entries), total
-    least = NEGLIGIBLE * total / 2
-    told_entries = sorted([entry for entry in entries if -entry[0] > least])
-    return total, earliest, tuple(told_entries), -sum([entry[0] for entry in told_entries])
-
-
-def _sum(entries: Sequence[Entry], share: float, view: Outlook) -> float:
-    """Minus the odds of all entries of a candidate."""
-    return share * len(entries) if view.is_flat else sum([entry[0] for entry in entries])
+    if runs and -runs[-1][0] <= least:
+        best = _best_of_forms(runs) if every_form else {}
+        runs = [run for run in runs if -run[0] > least or run[0] == best.get(run[3][4])]
+        total = -sum([run[0] * len(run[1]) for run in runs])
+    return tuple(runs), total, sum([len(run[1]) for run in runs])
 
 
 _NEVER = 9999
@@ -250,61 +230,82 @@ _NEVER = 9999
 def _ranked(candidates: Sequence[Candidate], view: Outlook) -> list[tuple[float, int, Told]]:
     """Minus the odds of each candidate in each of its years, its place, what is told; by odds."""
     ranked = []
+    ways = view.ways
     for place, (offer, start, end, keys, factor, house) in enumerate(candidates):
-        name = f"house: {house.name}" if house else offer[0]
-        key = (keys, start, end, offer[4], name)
-        way = view.ways.get(key)
-        if way is None:
-            if len(view.ways) >= _MOST_KEPT:
-                view.ways.clear()
-            way = view.ways[key] = _way(key, view.frame)
-        ranked.append((way[0] * factor, place, way[1]))
+        key = (keys, start, end, offer[4], f"house: {house.name}" if house else offer[0])
+        odds, told = ways.get(key) or _way(key, view)
+        ranked.append((odds * factor, place, told))
     if len(ranked) > 1:
         ranked.sort()
     return ranked
 
 
-def _way(key: Common, frame: Frame) -> Way:
-    """What all candidates that have so much in common have in common besides."""
+def _way(key: Common, view: Outlook) -> Way:
+    """What all candidates that have so much in common have in common besides; it is kept."""
     keys, start, end, cycle, name = key
-    odds = odds_of(keys) * share_of_cycle(cycle, frame.first, frame.last)
+    odds = odds_of(keys) * share_of_cycle(cycle, view.frame.first, view.frame.last)
     scheme = name if name.startswith("house: ") else name.partition(".")[0]
-    return -odds, (scheme, start, end, reasons_of(keys), name)
+    if len(view.ways) >= _MOST_KEPT:
+        view.ways.clear()
+    way = view.ways[key] = -odds, (scheme, start, end, reasons_of(keys), name)
+    return way
 
 
-def _entries_of(candidate: Candidate, share: float, told: Told, view: Outlook) -> list[Entry]:
-    """The entries of one candidate, by year."""
-    offer, _, _, _, _, house = candidate
-    dates = _kept_dates(offer, view)
-    if house:
-        since, until = house.first or 0, house.last or _NEVER
-        dates = tuple([one for one in dates if since <= one[0] <= until])
-    if view.is_flat:
-        return [(share, first, last, year, told) for year, (first, last) in dates]
-    closeness = view.closeness
-    return [(share * closeness[year], first, last, year, told) for year, (first, last) in dates]
+def _dates_of(candidate: Candidate, view: Outlook) -> Dates:
+    """What a candidate can mean, worked out once for each part of a year.
 
-
-def _add(some: list[Entry], by_days: dict[Days, Entry], heaviest: dict[Days, float]) -> None:
-    """Add the entries of a candidate to those of others, those of the same days made one.
-
-    It goes under the name of the weightiest; ``heaviest`` keeps minus the odds of that one alone.
+    With a house scheme, while that was used.
     """
-    for entry in some:
-        days = entry[1:3]
-        known = by_days.get(days)
-        if known is None:
-            by_days[days] = entry
-            continue
-        heavy = heaviest.get(days, known[0])
-        heaviest[days] = min(entry[0], heavy)
-        named = entry if entry[0] < heavy else known
-        by_days[days] = (entry[0] + known[0], *named[1:])
+    offer, _, _, _, _, house = candidate
+    core = offer[3:]
+    dates = view.dates.get(core)
+    if dates is None:
+        if len(view.dates) >= _MOST_KEPT:
+            view.dates.clear()
+        dates = view.dates[core] = dated(offer, view.frame)
+    if not house:
+        return dates
+    years, days = dates
+    since, until = house.first or 0, house.last or _NEVER
+    used = [place for place, year in enumerate(years) if since <= year <= until]
+    return tuple([years[place] for place in used]), tuple([days[place] for place in used])
 
 
-def _best_of_forms(entries: Collection[Entry], least: float) -> list[Entry]:
-    """Of the negligible entries, the weightiest of each form that has no better one."""
+def _run_by_run(
+    share: float, years: Sequence[int], days: Sequence[Days], told: Told, view: Outlook
+) -> list[Run]:
+    """The entries of a candidate whose years are not equally likely, each a run of its own."""
+    closeness = view.closeness
+    return [
+        (share * closeness[year], (year,), (one,), told)
+        for year, one in zip(years, days, strict=True)
+    ]
+
+
+def _joined(runs: Sequence[Run]) -> list[Run]:
+    """Every entry a run of its own, those of the same days made one.
+
+    It goes under the name of the weightiest.
+    """
+    by_days: dict[Days, Run] = {}
+    heaviest: dict[Days, float] = {}
+    for odds, years, of_each, told in runs:
+        for year, days in zip(years, of_each, strict=True):
+            entry = (odds, (year,), (days,), told)
+            known = by_days.get(days)
+            if known is None:
+                by_days[days] = entry
+                continue
+            heavy = heaviest.get(days, known[0])
+            heaviest[days] = min(odds, heavy)
+            named = entry if odds < heavy else known
+            by_days[days] = (odds + known[0], *named[1:])
+    return list(by_days.values())
+
+
+def _best_of_forms(runs: Sequence[Run]) -> dict[str, float]:
+    """Minus the odds of the weightiest entry of each form."""
     best: dict[str, float] = {}
-    for odds, _, _, _, told in entries:
+    for odds, _, _, told in runs:
         best[told[4]] = min(odds, best.get(told[4], 0.0))
-    return [entry for entry in entries if -entry[0] <= least and entry[0] == best[entry[4][4]]]
+    return best

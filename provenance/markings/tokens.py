@@ -203,9 +203,10 @@ def _offers(text: str, offering: Offering) -> tuple[Offer, ...]:
     if offering.is_unread:
         return tuple(_unread(text))
     found: list[Offer] = []
-    for propose in offering.proposers:
-        for proposal in propose(text):
-            found.append(_offer(proposal, ""))
+    for fits, propose in offering.trials:
+        if fits(text):
+            for proposal in propose(text):
+                found.append(_offer(proposal, ""))
     as_it_stands = len(found)
     if offering.is_confusable:
         found += _with_figures(text)

@@ -29,6 +29,7 @@ __all__ = [
     "Proposal",
     "Propose",
     "Scheme",
+    "Trial",
     "all_schemes",
     "calendar_years",
     "left_out_schemes",
@@ -152,14 +153,17 @@ def _from_packages(taken: set[str]) -> Iterator[Scheme]:
 
 
 Propose = Callable[[str], Iterator[Proposal]]
+Trial = tuple[Callable[[str], object], Propose]
+"""What tells whether a token may be read, and what reads it."""
 
 
 @lru_cache(maxsize=8192)
-def worth_trying(sample: str) -> tuple[Propose, ...]:
+def worth_trying(sample: str) -> tuple[Trial, ...]:
     """What may propose dates for tokens of the shape that a sample shows, in their order."""
     if not sample:
         return ()
-    return tuple(scheme.propose for scheme in all_schemes() if scheme.is_worth_trying(sample))
+    tried = (scheme for scheme in all_schemes() if scheme.is_worth_trying(sample))
+    return tuple((scheme.fits, scheme.propose) for scheme in tried)
 
 
 def proposals_of(token: str) -> list[Proposal]:
@@ -169,6 +173,7 @@ def proposals_of(token: str) -> list[Proposal]:
     ['year_week_plant.one']
     """
     found: list[Proposal] = []
-    for propose in worth_trying(sample_of(token)):
-        found += propose(token)
+    for fits, propose in worth_trying(sample_of(token)):
+        if fits(token):
+            found += propose(token)
     return found

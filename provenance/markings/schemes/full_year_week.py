@@ -19,7 +19,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "full_year_week"
 NAME = "full year and week"
@@ -27,16 +27,16 @@ SOURCE = "common practice"
 LENGTHS = {"0": (6, 6), "0-": (7, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"((?:19|20)[0-9]{2})([-/. ]?)([0-9]{2})")
+_SHAPE = re.compile(rf"((?:19|20)[0-9]{{2}})([-/. ]?)({WEEK})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as four figures of the year and two of the week."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[3])) <= 53:
+    if match := _SHAPE.fullmatch(token):
         form = KEY if match[2] else KEY + ".closed"
-        yield Proposal(form, 0, len(token), int(match[1]), 0, "week", week)
+        yield Proposal(form, 0, len(token), int(match[1]), 0, "week", int(match[3]))
 
 
 def write(day: date) -> str:

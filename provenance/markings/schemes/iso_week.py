@@ -18,7 +18,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "iso_week"
 NAME = "ISO 8601 week with its full year"
@@ -26,15 +26,15 @@ SOURCE = "ISO 8601-1:2019"
 LENGTHS = {"0A": (7, 8), "0A-": (8, 10)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"((?:19|20)[0-9]{2})-?W([0-9]{2})(?:-?[1-7])?")
+_SHAPE = re.compile(rf"((?:19|20)[0-9]{{2}})-?W({WEEK})(?:-?[1-7])?")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as a full year and a week marked with W."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[2])) <= 53:
-        yield Proposal(KEY, 0, len(token), int(match[1]), 0, "iso week", week)
+    if match := _SHAPE.fullmatch(token):
+        yield Proposal(KEY, 0, len(token), int(match[1]), 0, "iso week", int(match[2]))
 
 
 def write(day: date) -> str:

@@ -20,7 +20,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.schemes.iec_letters import YEAR_LETTERS
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "letter_year_week"
 NAME = "year letter and week"
@@ -29,16 +29,15 @@ LENGTHS = {"A0": (3, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
-_SHAPE = re.compile(r"([A-Z]?)([A-Z])([0-9]{2})")
+_SHAPE = re.compile(rf"([A-Z]?)([{YEAR_LETTERS}])({WEEK})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a letter and two figures as year and week."""
-    if not (match := _SHAPE.fullmatch(token)) or match[2] not in _YEAR:
-        return
-    if 1 <= (week := int(match[3])) <= 53:
+    if match := _SHAPE.fullmatch(token):
+        week = int(match[3])
         form = KEY + ".plant" if match[1] else KEY
         yield Proposal(form, len(match[1]), len(token), _YEAR[match[2]], 20, "week", week)
 

@@ -26,15 +26,16 @@ SOURCE = "common practice"
 LENGTHS = {"0": (4, 4), "0-": (4, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"([0-9]{1,2})([-/. ']?)((?:19|20)?)([0-9]{2})")
+_SHAPE = re.compile(r"(0?[1-9]|1[0-2])([-/. ']?)((?:19|20)?)([0-9]{2})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as month and year."""
-    if not (match := _SHAPE.fullmatch(token)) or not 1 <= (month := int(match[1])) <= 12:
+    if not (match := _SHAPE.fullmatch(token)):
         return
+    month = int(match[1])
     if match[3]:
         if match[2]:
             year = int(match[3] + match[4])

@@ -55,6 +55,15 @@ class Scheme:
     write: Callable[[date], str]
     description: str
 
+    @property
+    def fits(self) -> Callable[[str], object]:
+        """What tells quickly whether a token may be read at all: false where it cannot.
+
+        The expression itself where there is one; a token of the right shape always may be read
+        where there is none or several.
+        """
+        return self.expressions[0].fullmatch if len(self.expressions) == 1 else bool
+
     def is_worth_trying(self, sample: str) -> bool:
         """Whether the scheme can read tokens of the shape that a sample shows."""
         if isinstance(self.lengths, tuple):
@@ -67,6 +76,13 @@ class Scheme:
             return True
         return any(_for_samples(one).fullmatch(sample) for one in self.expressions)
 
+
+WEEK = "0[1-9]|[1-4][0-9]|5[0-3]"
+"""The two figures of a week, in an expression."""
+MONTH = "0[1-9]|1[0-2]"
+"""The two figures of a month, in an expression."""
+DAY_OF_YEAR = "00[1-9]|0[1-9][0-9]|[12][0-9]{2}|3[0-5][0-9]|36[0-6]"
+"""The three figures of a day of the year, in an expression."""
 
 _FIGURES = "0123456789"
 _CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"

@@ -18,7 +18,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "short_year_week"
 NAME = "year figure and week, YWW"
@@ -26,16 +26,16 @@ SOURCE = "common practice"
 LENGTHS = {"0": (3, 3), "0-": (4, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"([0-9])([-/. ]?)([0-9]{2})")
+_SHAPE = re.compile(rf"([0-9])([-/. ]?)({WEEK})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as one figure of the year and two of the week."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[3])) <= 53:
+    if match := _SHAPE.fullmatch(token):
         form = KEY + ".separated" if match[2] else KEY
-        yield Proposal(form, 0, len(token), int(match[1]), 10, "week", week)
+        yield Proposal(form, 0, len(token), int(match[1]), 10, "week", int(match[3]))
 
 
 def write(day: date) -> str:

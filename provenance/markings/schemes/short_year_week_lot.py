@@ -19,7 +19,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "short_year_week_lot"
 NAME = "lot number that begins with year figure and week"
@@ -27,16 +27,16 @@ SOURCE = "common practice"
 LENGTHS = {"0": (7, 7), "0A": (7, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"([0-9])([0-9]{2})(?:([0-9]{4})|[0-9]{4}[A-Z]|[0-9][A-Z]{3,5})")
+_SHAPE = re.compile(rf"([0-9])({WEEK})(?:([0-9]{{4}})|[0-9]{{4}}[A-Z]|[0-9][A-Z]{{3,5}})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read the first three figures as year and week."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[2])) <= 53:
+    if match := _SHAPE.fullmatch(token):
         form = KEY if match[3] else KEY + ".letters"
-        yield Proposal(form, 0, 3, int(match[1]), 10, "week", week)
+        yield Proposal(form, 0, 3, int(match[1]), 10, "week", int(match[2]))
 
 
 def write(day: date) -> str:

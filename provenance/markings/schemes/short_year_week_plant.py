@@ -21,7 +21,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "short_year_week_plant"
 NAME = "year figure and week with plant or line letters"
@@ -30,7 +30,7 @@ LENGTHS = {"A0": (4, 24), "0A": (4, 24), "A0-": (8, 24), "0A-": (8, 24)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(
-    r"(?P<letters>[A-Z]{0,3})([0-9])([0-9]{2})"
+    rf"(?P<letters>[A-Z]{{0,3}})([0-9])({WEEK})"
     r"(?:(?P<behind>[A-Z]{0,2})|(?P<lot>[A-Z][0-9][A-Z]|[A-Z]{2,5}|[A-Z]{1,3}[0-9]{2,11}"
     r"[A-Z]{0,2}(?:-[A-Z0-9]{1,6})?))"
 )
@@ -40,7 +40,7 @@ EXPRESSIONS = (_SHAPE,)
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read the figure and the two figures that follow it as year and week."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[3])) <= 53:
+    if match := _SHAPE.fullmatch(token):
         letters, behind, lot = len(match["letters"]), match["behind"], match["lot"]
         if lot:
             form = KEY + ".lot"
@@ -51,6 +51,7 @@ def propose(token: str) -> Iterator[Proposal]:
         else:
             form = KEY + ".both"
         if letters or behind or lot:
+            week = int(match[3])
             yield Proposal(form, letters, letters + 3, int(match[2]), 10, "week", week)
 
 

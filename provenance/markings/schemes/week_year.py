@@ -22,7 +22,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "week_year"
 NAME = "week and year, WWYY or WWY"
@@ -30,20 +30,20 @@ SOURCE = "common practice"
 LENGTHS = {"0": (3, 4), "0-": (4, 5), "A0": (4, 6), "A0-": (5, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"(W?K?)([0-9]{2})([-/. ']?)([0-9]{1,2})")
+_SHAPE = re.compile(rf"(W?K?)({WEEK})([-/. ']?)([0-9]{{1,2}})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as week and year."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[2])) <= 53:
+    if match := _SHAPE.fullmatch(token):
         start, figures = len(match[1]), len(match[4])
         form = KEY if figures == 2 else KEY + ".short"
         if match[3] or start:
             form = KEY + (".separated" if figures == 2 else ".short_separated")
         cycle = 100 if figures == 2 else 10
-        yield Proposal(form, start, len(token), int(match[4]), cycle, "week", week)
+        yield Proposal(form, start, len(token), int(match[4]), cycle, "week", int(match[2]))
 
 
 def write(day: date) -> str:

@@ -18,7 +18,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import DAY_OF_YEAR, Proposal
 
 KEY = "year_day"
 NAME = "year and day of the year"
@@ -26,20 +26,20 @@ SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = {"0": (4, 5), "0A": (5, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"([0-9]{1,2})([0-9]{3})([A-Z]?|[A-Z][0-9]{1,3})")
+_SHAPE = re.compile(rf"([0-9]{{1,2}})({DAY_OF_YEAR})([A-Z]?|[A-Z][0-9]{{1,3}})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read the figures as a year and the day of the year."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (day := int(match[2])) <= 366:
+    if match := _SHAPE.fullmatch(token):
         short = len(match[1]) == 1
         form = KEY + (".short" if short else "") + ("_lot" if match[3] and short else "")
         if match[3] and not short:
             form = KEY + ".lot"
         cycle = 10 if short else 100
-        yield Proposal(form, 0, match.end(2), int(match[1]), cycle, "ordinal", day)
+        yield Proposal(form, 0, match.end(2), int(match[1]), cycle, "ordinal", int(match[2]))
 
 
 def write(day: date) -> str:

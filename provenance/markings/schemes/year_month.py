@@ -18,7 +18,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import MONTH, Proposal
 
 KEY = "year_month"
 NAME = "year and month, YYMM or YY-MM"
@@ -26,20 +26,20 @@ SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = {"0": (4, 6), "0-": (5, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"((?:19|20)?)([0-9]{2})([-/. ']?)([0-9]{2})")
+_SHAPE = re.compile(rf"((?:19|20)?)([0-9]{{2}})([-/. ']?)({MONTH})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as year and month."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (month := int(match[4])) <= 12:
+    if match := _SHAPE.fullmatch(token):
         if match[1]:
             year, cycle, form = int(match[1] + match[2]), 0, KEY + ".full"
         else:
             year, cycle = int(match[2]), 100
             form = KEY + ".separated" if match[3] else KEY
-        yield Proposal(form, 0, len(token), year, cycle, "month", month)
+        yield Proposal(form, 0, len(token), year, cycle, "month", int(match[4]))
 
 
 def write(day: date) -> str:

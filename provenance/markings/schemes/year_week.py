@@ -33,14 +33,15 @@ SOURCE = "MIL-DTL-23971D 3.7.1; MIL-STD-1285D; IEC 60062"
 LENGTHS = {"0": (4, 4), "0-": (5, 5)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"([0-9]{2})([-/. ':]?)([0-9]{2})")
+_SHAPE = re.compile(r"([0-9]{2})([-/. ':]?)([0-4][0-9]|5[0-3])")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as year and week."""
-    if (match := _SHAPE.fullmatch(token)) and (week := int(match[3])) <= 53:
+    if match := _SHAPE.fullmatch(token):
+        week = int(match[3])
         if match[2]:
             form = KEY + (".separated" if week > 12 else ".separated_month")
         else:

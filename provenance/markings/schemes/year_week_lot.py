@@ -21,7 +21,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "year_week_lot"
 NAME = "year and week, then a line letter or lot"
@@ -30,7 +30,7 @@ LENGTHS = {"0": (5, 5), "0A": (5, 14), "0-": (6, 9), "0A-": (6, 14)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(
-    r"([0-9]{2})([0-9]{2})"
+    rf"([0-9]{{2}})({WEEK})"
     r"(?:(?P<letter>-?[A-Za-z]{1,3})"
     r"|(?P<lot>[A-Z]{1,3}-?[0-9]{1,6}[A-Z]?|[0-9][A-Z][0-9]{3}|-[0-9]{1,4}|[0-9]{3}-[A-Z])"
     r"|(?P<figure>[0-9]))"
@@ -42,9 +42,9 @@ _FORMS = {name: f"{KEY}.{name}" for name in ("letter", "lot", "figure")}
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read the first four figures as year and week."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[2])) <= 53:
+    if match := _SHAPE.fullmatch(token):
         form = _FORMS[match.lastgroup or "lot"]
-        yield Proposal(form, 0, 4, int(match[1]), 100, "week", week)
+        yield Proposal(form, 0, 4, int(match[1]), 100, "week", int(match[2]))
 
 
 def write(day: date) -> str:

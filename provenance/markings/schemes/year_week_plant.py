@@ -21,7 +21,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "year_week_plant"
 NAME = "plant letters, then year and week"
@@ -30,7 +30,7 @@ LENGTHS = {"A0": (5, 13), "A0-": (5, 13)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = re.compile(
-    r"([A-Z]{1,3})([0-9]{2})([0-9]{2})"
+    rf"([A-Z]{{1,3}})([0-9]{{2}})({WEEK})"
     r"(?:([A-Z]{0,2})|([A-Z]{1,2}[0-9]{2,4}|(?:[0-9]{2})?-?[A-Z]{1,2}|[0-9]{1,2}))"
 )
 EXPRESSIONS = (_SHAPE,)
@@ -40,10 +40,10 @@ _LETTERS = {1: KEY + ".one", 2: KEY + ".two", 3: KEY + ".three"}
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read the four figures behind the letters as year and week."""
-    if (match := _SHAPE.fullmatch(token)) and 1 <= (week := int(match[3])) <= 53:
+    if match := _SHAPE.fullmatch(token):
         letters = len(match[1])
         form = KEY + ".lot" if match[5] else _LETTERS[letters]
-        yield Proposal(form, letters, letters + 4, int(match[2]), 100, "week", week)
+        yield Proposal(form, letters, letters + 4, int(match[2]), 100, "week", int(match[3]))
 
 
 def write(day: date) -> str:
