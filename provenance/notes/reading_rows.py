@@ -13,6 +13,8 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from datetime import date
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple, TextIO, TypeVar
 
 from provenance.errors import ProvenanceError
@@ -105,7 +107,18 @@ def write_rows(
     writer = csv.writer(_Lines(write), lineterminator="\n")
     writer.writerow(COLUMNS)
     for number, reading in enumerate(readings, 1):
-        writer.writerow((number, *_row(reading)))
+        row = (str(number), *_row(reading))
+        if _QUOTED.isdisjoint(row[1]) and _QUOTED.isdisjoint(row[3]):
+            write(",".join(row) + "\n")
+        else:
+            writer.writerow(row)
+
+
+_QUOTED = frozenset(',"\r\n')
+"""A cell with one of these is quoted, which is left to the csv module: it looks at every character
+of a row, and costs several times as much as a join. Only a marking, and with it the text of a
+date, or the name of a scheme can hold one."""
+_iso = lru_cache(maxsize=4096)(date.isoformat)
 
 
 class _Lines(NamedTuple):
@@ -123,8 +136,8 @@ def _row(reading: MarkingReading) -> tuple[str, ...]:
         marking,
         cell(best.text),
         best.scheme,
-        best.first.isoformat(),
-        best.last.isoformat(),
+        _iso(best.first),
+        _iso(best.last),
         f"{best.probability:.4f}",
         no_date,
     )
