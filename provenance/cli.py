@@ -10,6 +10,7 @@ the input is wrong, with one message on standard error.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from pathlib import Path
@@ -370,7 +371,13 @@ def _complain(*problems: ProvenanceError) -> None:
 
 
 def main() -> NoReturn:
-    """Run the command that the arguments name, and leave with its exit code."""
+    """Run the command that the arguments name, and leave with its exit code.
+
+    The process is the command's alone. It ends soon and leaves few unreachable cycles, and to look
+    for them as often as Python does by itself would take up to a fifth of its time.
+    """
+    gc.freeze()
+    gc.set_threshold(100_000)
     sys.exit(run(sys.argv[1:]))
 
 
