@@ -416,9 +416,9 @@ def stated(found: Sequence[Judged], weights: Sequence[float] | None = None) -> S
 def calibration_error(parts: Stated, later: float | None = None) -> float:
     """Expected calibration error; ``later`` weights moved parts to that share."""
     weight = parts.weight
-    if later is not None and 0 < parts.moved.mean() < 1:
-        share = float(parts.moved.mean())
-        weight = np.where(parts.moved, later / share, (1 - later) / (1 - share))
+    share = float(np.average(parts.moved, weights=weight))
+    if later is not None and 0 < share < 1:
+        weight = weight * np.where(parts.moved, later / share, (1 - later) / (1 - share))
     gaps = (weight * (parts.later - parts.moved)) @ parts.bins
     return float(np.abs(gaps).sum() / weight.sum())
 
@@ -498,16 +498,17 @@ def _row(found: Sequence[Judged], gap: tuple[int, int] | None) -> None:
     right = [(r, w) for j, w in there for moved in (True, False) for r in j.right(moved=moved)]
     share = sum(r * w for r, w in right) / sum(w for _, w in right)
     hosts_here = len({j.case.host.board.code for j, _ in there})
+    parts = stated(found, weights)
     print(
         f"  {_weeks(gap):>12}{hosts_here:8}{len(there):8}{share:14.1%}"
-        f"{_error(stated(found, weights))}"
+        f"{_error(parts)}{calibration_error(parts, EXPECTED_LATER):10.1%}"
     )
 
 
 def populations(by_rates: Sequence[Sequence[Judged]]) -> None:
     """Calibration of boards as they come, by gap, with rates of three kinds."""
     names = f"{'weeks':>12}{'hosts':>8}{'boards':>8}{'parts right':>14}"
-    head = f"  {names}{'error':>9}{'(by chance)':>14}"
+    head = f"  {names}{'error':>9}{'(by chance)':>14}{'weighted':>10}"
     cases_made = [j.case for j in by_rates[0]]
     print(" populations, a quarter each untouched, group, newer and older part; default rates")
     print(head)

@@ -36,6 +36,15 @@ def test_a_statement_that_is_off_by_a_tenth_has_that_calibration_error() -> None
     assert calibration_error(parts) == pytest.approx((0.1 + 0.15) / 2)
 
 
+def test_weighted_to_what_is_stated_nothing_is_off() -> None:
+    """Half of the parts were moved; where one in twenty is, one in twenty is right. Boards of more
+    weight count for more before that."""
+    parts = stated([0.05] * 20, [True] * 10 + [False] * 10, list(range(20)))
+    parts = parts._replace(weight=np.linspace(1, 3, 20))
+    assert calibration_error(parts) > 0.3
+    assert calibration_error(parts, later=0.05) == pytest.approx(0)
+
+
 @pytest.mark.parametrize(("parts", "later"), [(12, 0.25), (40, 0.05)])
 def test_chance_alone_gives_the_mean_deviation_of_the_binomial(parts: int, later: float) -> None:
     """One bin of independent parts: P. Diaconis and S. Zabell, Closed form summation for classical
