@@ -21,7 +21,7 @@ are scanned from the newest to the oldest::
 
     Z = sum over c, X of E[c, X] gamma[c, X]
 
-The two scans are in ``works``.
+The two scans are in ``levels`` for few groups and in ``works`` for many.
 """
 
 from __future__ import annotations
@@ -34,7 +34,11 @@ import numpy as np
 import numpy.typing as npt
 
 from provenance.inference.grid import Array
+from provenance.inference.levels import LevelWorks, after, before, decay
 from provenance.inference.works import Works, members
+
+FEW = 8
+"""Most groups for which the scans of ``levels`` are the faster."""
 
 
 @dataclass(frozen=True)
@@ -112,7 +116,8 @@ class Histories:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self._low = (problem.groups + 1) // 2
-        self._works = Works(problem.share * problem.later, problem.rate, problem.spared)
+        scans = LevelWorks if problem.groups <= FEW else Works
+        self._works = scans(problem.share * problem.later, problem.rate, problem.spared)
         self._gamma, self._transformed = self._works.backwards()
 
     def _square(self, vector: Array) -> Array:
@@ -237,14 +242,14 @@ class Histories:
         q, r, groups = problem.share, problem.rate, problem.groups
         # Stage k of the scan from the newest cell: the last k blocks have been met.
         missing = groups + problem.held
-        gamma = [_decay(r, q, missing)]
+        gamma = [decay(1 - r + r * (1 - q) ** missing)]
         stays, steps = [gamma[0]], []
         for block in reversed(blocks):
             missing -= len(block)
             refit = np.prod([q * problem.later[s] for s in block], axis=0)
             steps.append(r * refit * (1 - q) ** missing)
-            stays.append(_decay(r, q, missing))
-            gamma.append(_before(steps[-1] * gamma[-1], stays[-1]))
+            stays.append(decay(1 - r + r * (1 - q) ** missing))
+            gamma.append(before(steps[-1] * gamma[-1], stays[-1]))
         spared = [s for s in range(groups) if s not in place]
         source = problem.start * problem.build[:, spared].prod(axis=1)
         built = source * gamma[-1]
@@ -254,7 +259,7 @@ class Histories:
         beta = source.sum(axis=0)
         works = []
         for stage in range(len(blocks), 0, -1):
-            beta = _after(beta, stays[stage]) * steps[stage - 1]
+            beta = after(beta, stays[stage]) * steps[stage - 1]
             works.append(beta * gamma[stage - 1] / total)
         return Chain(float(total / self.evidence), built / total, tuple(works))
 
@@ -266,23 +271,3 @@ class Chain:
     probability: float
     built: Array
     works: tuple[Array, ...]
-
-
-def _decay(rate: Array, share: float, missing: int) -> Array:
-    """(C): the weight of the works after each cell if none of them leaves a trace."""
-    stay = (1 - rate) + rate * (1 - share) ** missing
-    return np.append(np.cumprod(stay[:0:-1])[::-1], 1.0)
-
-
-def _before(source: Array, decay: Array) -> Array:
-    """(C): x with x[c-1] = stay[c] x[c] + source[c] and x[-1] = 0; decay as from ``_decay``."""
-    scaled = source[1:] / decay[:-1]
-    before: Array = decay * np.append(np.cumsum(scaled[::-1])[::-1], 0.0)
-    return before
-
-
-def _after(source: Array, decay: Array) -> Array:
-    """(C): what the sources of all earlier cells bring to each cell, before the cell itself."""
-    reached = np.concatenate(([0.0], np.cumsum(source * decay)[:-1]))
-    before = np.concatenate(([decay[0]], decay[:-1]))
-    return reached / before

@@ -88,8 +88,8 @@ def grid_of(start: int, stop: int, spans: Iterable[tuple[int, int, float]]) -> G
         (far, WARM, MIDDLE_WEEKS, MIDDLE),
         (near, HOT, FINE_WEEKS, FINE),
     ):
-        hottest = np.argsort(-heat, kind="stable")[:most]
-        level[hottest[heat[hottest] > least]] = size
+        warm = np.flatnonzero(heat > least)
+        level[warm[np.argsort(-heat[warm], kind="stable")[:most]]] = size
     lengths: list[int] = []
     # Runs of one level are cut into cells of its size, the last of a run being shorter.
     edges = np.flatnonzero(np.diff(level, prepend=-1, append=-1))

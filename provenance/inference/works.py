@@ -8,8 +8,8 @@ group, what a work can refit and the transpose of it are::
 
 A sum over A is a product of one two-by-two matrix a group, [[1, 0], [w, 1]] (a Kronecker product),
 so that a step costs S 2^S, not 3^S: F. Yates, The design and analysis of factorial experiments
-(1937). The matrices of ``RUN`` groups are multiplied out, which is the fastest in numpy; where that
-is all of them, a step is one product with a matrix.
+(1937). The matrices of ``RUN`` groups are multiplied out, which is the fastest in numpy. For few
+groups ``levels`` is faster.
 """
 
 from __future__ import annotations
@@ -117,13 +117,6 @@ class Works:
         ]
 
     @cached_property
-    def _whole(self) -> Array:
-        """(C, 2^S, 2^S): from gamma[c] to gamma[c-1], where one run is all there is."""
-        whole = self._rate[:, None, None] * self._spared[:, None] * self._runs[0].matrix
-        whole += self._stays[:, None, None] * np.eye(len(self._spared))
-        return whole
-
-    @cached_property
     def _spared_by(self) -> list[Array]:
         """(..., 2^S) for each cell: r times ``spared``; cells of one length share theirs."""
         rates, which = np.unique(self._rate, return_inverse=True)
@@ -142,13 +135,6 @@ class Works:
     def backwards(self) -> tuple[Array, Array]:
         """gamma and T, (C, 2^S) each: the scan from the newest cell to the oldest."""
         gamma, refitted = np.empty((2, self._cells, len(self._spared)))
-        if len(self._runs) == 1:
-            gamma[-1] = 0.0
-            gamma[-1, 0] = 1.0
-            for c in range(self._cells - 1, 0, -1):
-                np.dot(self._whole[c], gamma[c], out=gamma[c - 1])
-            np.matmul(self._runs[0].matrix, gamma[:, :, None], out=refitted[:, :, None])
-            return gamma, refitted
         for c, now, moved in self.newest_first():
             gamma[c], refitted[c] = now, moved
         return gamma, refitted
@@ -168,12 +154,6 @@ class Works:
     def forwards(self, built: Array) -> Array:
         """(C, 2^S): beta[c-1] times r and what the work spares, from E: the scan from the oldest
         cell to the newest."""
-        if len(self._runs) == 1:
-            beta = built.copy()
-            for c in range(1, self._cells):
-                beta[c] += np.dot(beta[c - 1], self._whole[c])
-            before = np.concatenate((np.zeros_like(beta[:1]), beta[:-1]))
-            return before * self._rate[:, None] * self._spared
         weighted = np.empty_like(built)
         now, moved = np.zeros((2, len(self._spared)))
         stays = self._stays.tolist()
