@@ -5,7 +5,7 @@ Knows distributions and the grid. The distributions themselves are in ``stock``.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import cache, cached_property, lru_cache
@@ -30,8 +30,6 @@ MOST_WEEKS = 13
 """Most weeks that stand for the span of one reading."""
 DOUBTFUL = 0.02
 """A reading less probable than this is stood for by its middle week."""
-TOGETHER = 256
-"""Markings that are worked out at once; more would cost memory and save no time."""
 TAIL = 1e-5
 """Probability of the longest delays from picking to fitting that is left out."""
 
@@ -162,16 +160,9 @@ class Delays:
         served: Array = now[:, None] - then
         return served
 
-    def met(self, markings: Sequence[tuple[Codes, Array]]) -> Iterator[tuple[Array, Array]]:
-        """What each marking says: (K, C) as ``fitted`` does, a week, and (C) as ``served``.
-
-        A marking is its code weeks and the probability (E) of each.
-        """
-        for start in range(0, len(markings), TOGETHER):
-            yield from zip(*self._met(markings[start : start + TOGETHER]), strict=True)
-
-    def _met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array]:
-        """The same for L markings at once: (L, K, C) and (L, C)."""
+    def met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array]:
+        """What each of L markings says: (L, C, K) as ``fitted`` does, a week, and (L, C) as
+        ``served``. A marking is its code weeks and the probability (E) of each."""
         weeks = np.array(sorted({w for codes, _ in markings for w in codes.week.tolist()}), int)
         mass = np.array(
             [
@@ -185,7 +176,7 @@ class Delays:
         for number in range(len(weeks)):
             fitted[number] = self.fitted(weeks[number : number + 1], cells)[0]
         met = np.tensordot(mass, fitted, 1) / self.grid.length.astype(float)[:, None]
-        return met.transpose(0, 2, 1), mass @ self.served(weeks)
+        return met, mass @ self.served(weeks)
 
 
 def middle_week(reading: Reading) -> int:

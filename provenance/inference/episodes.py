@@ -174,9 +174,9 @@ class Histories:
             half @ (~members(half.shape[2].bit_length() - 1)).astype(float)
             for half in self._weights
         ]
-        weight = np.concatenate(halves, axis=2).transpose(2, 1, 0)
-        original: Array = self.problem.start * weight / self.evidence
-        return original
+        weight = np.ascontiguousarray(np.concatenate(halves, axis=2).transpose(2, 0, 1))
+        weight *= self.problem.start.T / self.evidence
+        return weight.transpose(0, 2, 1)
 
     @cached_property
     def _built(self) -> Array:

@@ -97,7 +97,7 @@ class BoardEvidence:
         groups, grid, found = self.groups.groups, self.grid, self.kernels.hypotheses
         start = np.array([h.weight * self.picking[h.profile.name] for h in found])
         # Where no build can be, nothing is to be said of one.
-        build = np.repeat((start > 0)[None].astype(float), len(groups), axis=0)
+        build = np.repeat((start > 0).T[None].astype(float), len(groups), axis=0)
         later = np.ones((len(groups), len(grid.first)))
         gain = np.zeros(len(groups))
         for number, group in enumerate(groups):
@@ -106,13 +106,13 @@ class BoardEvidence:
                 later[number] *= self.defaults.socketed[1]
             if (looks := self.usual[number]) is not None:
                 habits = [h.profile.joints(looks) for h in found]
-                build[number] *= np.array(habits)[:, None]
+                build[number] *= np.array(habits)
                 later[number] *= self.defaults.joints[looks][0]
             if all(ref in self.known for ref in group.refs):
                 # A known work fitted all of it; nothing is left to be inferred.
                 later[number] = 0.0
         for lot in self.lots:
-            build[lot.group] *= lot.at_build
+            build[lot.group] *= lot.at_build.T
             later[lot.group] *= lot.in_work
             gain[lot.group] += _rescaled(later[lot.group]) - _rescaled(build[lot.group])
         for piece, evidence in enumerate(self.survey.evidence):
@@ -122,7 +122,7 @@ class BoardEvidence:
                     p.name: grid.mean(backwards(self.said[p.name][piece].ratio, transit(p.transit)))
                     for p in self.kernels.profiles
                 }
-                build[touched] *= np.array([picked[h.profile.name] for h in found])
+                build[touched] *= np.array([picked[h.profile.name] for h in found]).T
                 later[touched] *= grid.mean(
                     backwards(self.said_later[piece].ratio, transit(LATER.transit))
                 )
@@ -132,7 +132,7 @@ class BoardEvidence:
         later *= np.exp(np.minimum(gain, 0))[:, None]
         return Problem(
             start=start,
-            build=np.ascontiguousarray(build.transpose(1, 0, 2)),
+            build=build.transpose(2, 0, 1),
             later=later,
             rate=1 - np.power(1 - self.defaults.work_rate, grid.length.astype(np.float64)),
             share=self.defaults.work_share,
@@ -178,7 +178,7 @@ def gather(
     grid = grid_of(
         week_of(date(years[0], 1, 1)),
         week_of(now) + 1,
-        ((week_of(r.first), week_of(r.last), r.probability) for d in found for r in d.readings),
+        np.concatenate([np.empty((0, 3)), *(d.marking.spans for d in found)]),
     )
     bank = kernels(survey.trade, tuple(profiles))
     delays = Delays(grid, bank.running)

@@ -5,7 +5,6 @@ Knows nothing of boards. Weeks are those of ``provenance.weeks``.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -68,13 +67,12 @@ class Grid:
         return self.total(density) / self.length
 
 
-def grid_of(start: int, stop: int, spans: Iterable[tuple[int, int, float]]) -> Grid:
+def grid_of(start: int, stop: int, spoken: Array) -> Grid:
     """Cells for the weeks from ``start`` up to ``stop``, fine where the codes are.
 
-    ``spans`` are first week, last week and probability of each dated reading.
+    ``spoken`` (R, 3) are first week, last week and probability of each dated reading.
     """
     weeks = stop - start
-    spoken = np.array(list(spans), dtype=float).reshape(-1, 3)
     first, last = spoken[:, :2].astype(np.int64).T
     heats = []
     for reach in (REACH, 3 * REACH):

@@ -15,7 +15,8 @@ from __future__ import annotations
 from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
+from math import prod
 
 import numpy as np
 
@@ -32,6 +33,8 @@ from provenance.weeks import week_of
 
 NEGLIGIBLE = 1e-3
 """A reading less probable than this counts as 'no date here'."""
+TOGETHER = 256
+"""Lots that are worked out at once; more would cost memory and save no time."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,7 @@ class Lot:
     group: int
     parts: tuple[SurveyedPart, ...]
     readings: tuple[Reading, ...]
+    probability: Array
     codes: Codes
     at_build: Array
     in_work: Array
@@ -65,24 +69,50 @@ class Lot:
 
 
 @dataclass(frozen=True)
+class Dated:
+    """What one marking says of dates: the R readings that are probable enough to count, their
+    ``probability`` (R) and code weeks, and the week before which the latest of the families on it
+    was not made."""
+
+    readings: tuple[Reading, ...]
+    probability: Array
+    codes: Codes
+    since: int
+
+    @cached_property
+    def mass(self) -> Array:
+        """(E): the probability of each code week."""
+        return self.probability[self.codes.reading] * self.codes.share
+
+    @cached_property
+    def spans(self) -> Array:
+        """(R, 3): first week, last week and probability of each reading."""
+        weeks = [(week_of(r.first), week_of(r.last)) for r in self.readings]
+        return np.column_stack((np.array(weeks, float).reshape(-1, 2), self.probability))
+
+
+@lru_cache(maxsize=4096)
+def dated(marking: MarkingReading) -> Dated:
+    """What a marking says of dates; the reader gives the same marking's reading again."""
+    readings = tuple(r for r in marking.readings if r.probability >= NEGLIGIBLE)
+    matches = [family_of(t.text) for t in marking.tokens if t.taken_for == "part number"]
+    years = [m.family.first_made for m in matches if m and m.family.first_made]
+    first = date(max(years) - FAMILY_SLACK, 1, 1) if years else date.min
+    return Dated(
+        readings=readings,
+        probability=np.array([r.probability for r in readings]),
+        codes=Codes.of(readings),
+        since=week_of(first),
+    )
+
+
+@dataclass(frozen=True)
 class Delivery:
-    """A lot before its curves are known: its group, its parts and what its marking was read as."""
+    """A lot before its curves are known: its group, its parts and what its marking says."""
 
     group: int
     parts: tuple[SurveyedPart, ...]
-    marking: MarkingReading
-
-    @cached_property
-    def readings(self) -> tuple[Reading, ...]:
-        """The readings that are probable enough to count."""
-        return tuple(r for r in self.marking.readings if r.probability >= NEGLIGIBLE)
-
-    @property
-    def made_since(self) -> int | None:
-        """The year in which the latest of the families on the marking was first made."""
-        matches = [family_of(t.text) for t in self.marking.tokens if t.taken_for == "part number"]
-        years = [m.family.first_made for m in matches if m and m.family.first_made]
-        return max(years, default=None)
+    marking: Dated
 
 
 def deliveries(
@@ -99,7 +129,7 @@ def deliveries(
             key = (of_ref[part.ref], " ".join(part.marking.split()), part.mount, part.joints)
             found.setdefault(key, []).append(part)
     return tuple(
-        Delivery(group, tuple(parts), read(parts[0].marking))
+        Delivery(group, tuple(parts), dated(read(parts[0].marking)))
         for (group, *_), parts in found.items()
     )
 
@@ -128,6 +158,14 @@ def _joint_factors(
     return same, defaults.joints[part.joints or usual][1]
 
 
+def _lot_factors(
+    parts: Sequence[SurveyedPart], usual: str | None, defaults: Defaults
+) -> tuple[float, float]:
+    """The same of a lot's parts together."""
+    same, alone = zip(*(_joint_factors(part, usual, defaults) for part in parts), strict=True)
+    return prod(same), prod(alone)
+
+
 def lots(
     found: Sequence[Delivery],
     delays: Delays,
@@ -139,46 +177,49 @@ def lots(
     """The lots with their curves; ``usual`` are the groups' joints, ``mix`` as in ``Kernels``."""
     grid, left = delays.grid, delays.left
     weeks, right = grid.stop - grid.start, 1 - defaults.misread
-    codes = [Codes.of(delivery.readings) for delivery in found]
-    probability = [np.array([r.probability for r in d.readings]) for d in found]
-    met = delays.met(
-        [
-            (c, right * weeks * p[c.reading] * c.share)
-            for c, p in zip(codes, probability, strict=True)
-        ]
-    )
-    kept = {
+    by_mount = {
         mount: np.exp(-defaults.replacement_rate * factor * left)
         for mount, factor in (("socketed", defaults.socket_factor), ("soldered", 1.0), (None, 1.0))
     }
     made = []
-    for number, (delivery, (fitted, served)) in enumerate(zip(found, met, strict=True)):
-        follow = apart = 1.0
-        for part in delivery.parts:
-            same, alone = _joint_factors(part, usual[delivery.group], defaults)
-            follow, apart = follow * same, apart * alone
-        undated = 1 - right * float(probability[number].sum())
-        unreplaced = kept[delivery.parts[0].mount]
-        replaced = (1 - unreplaced) * (undated + served / np.maximum(left, 1))
-        stays = follow * unreplaced
-        if (year := delivery.made_since) is not None:
-            # Nothing of this kind was there to be fitted before; its date says so already.
-            early = grid.centre < week_of(date(year - FAMILY_SLACK, 1, 1))
-            stays = np.where(early, defaults.too_early * stays, stays)
-        made.append(
+    for start in range(0, len(found), TOGETHER):
+        some = found[start : start + TOGETHER]
+        said = [delivery.marking for delivery in some]
+        fitted, served = delays.met(
+            [
+                (d.codes, right * weeks * d.probability[d.codes.reading] * d.codes.share)
+                for d in said
+            ]
+        )
+        undated = 1 - right * np.array([[d.probability.sum()] for d in said])
+        kept = np.array([by_mount[delivery.parts[0].mount] for delivery in some])
+        replaced = (1 - kept) * (undated + served / np.maximum(left, 1))
+        factors = [_lot_factors(d.parts, usual[d.group], defaults) for d in some]
+        follow, apart = np.array(factors).T[:, :, None]
+        stays = follow * kept
+        # Nothing of a kind was there to be fitted before it was made; its date says so already.
+        stays[grid.centre < np.array([[d.since] for d in said])] *= defaults.too_early
+        at_build = fitted[:, :, :-1] @ mix.T
+        at_build += undated[:, :, None]
+        at_build *= stays[:, :, None]
+        at_build += (apart * replaced)[:, :, None]
+        in_work = stays * (fitted[:, :, -1] + undated) + apart * replaced
+        made += [
             Lot(
                 group=delivery.group,
                 parts=delivery.parts,
-                readings=delivery.readings,
-                codes=codes[number],
-                at_build=stays * (mix @ fitted[:-1] + undated) + apart * replaced,
-                in_work=stays * (fitted[-1] + undated) + apart * replaced,
-                undated=undated,
-                kept=unreplaced,
-                stays=stays,
-                replaced=replaced,
-                follow=follow,
-                apart=apart,
+                readings=delivery.marking.readings,
+                probability=delivery.marking.probability,
+                codes=delivery.marking.codes,
+                at_build=at_build[n].T,
+                in_work=in_work[n],
+                undated=float(undated[n, 0]),
+                kept=kept[n],
+                stays=stays[n],
+                replaced=replaced[n],
+                follow=float(follow[n, 0]),
+                apart=float(apart[n, 0]),
             )
-        )
+            for n, delivery in enumerate(some)
+        ]
     return tuple(made)

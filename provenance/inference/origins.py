@@ -104,7 +104,7 @@ class LotPosterior:
         evidence = self.posterior.evidence
         weeks = evidence.grid.stop - evidence.grid.start
         right = (1 - evidence.defaults.misread) * weeks
-        return right * np.array([r.probability for r in self.lot.readings])
+        return right * self.lot.probability
 
     @cached_property
     def readings(self) -> tuple[Array, float]:
