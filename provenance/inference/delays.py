@@ -38,12 +38,13 @@ TAIL = 1e-5
 class Kernels:
     """The K delays that H hypotheses are mixed from.
 
-    ``running`` (LONGEST + 1, K) are cumulative distributions; the last is the later stock's.
-    ``mix`` (H, K - 1) are the shares of each hypothesis.
+    ``running`` (LONGEST + 1, K) are cumulative distributions, ``later`` (LONGEST + 1) the later
+    stock's. ``mix`` (H, K) are the shares of each hypothesis.
     """
 
     hypotheses: tuple[Hypothesis, ...]
     running: Array
+    later: Array
     mix: Array
 
     @property
@@ -69,8 +70,8 @@ def kernels(trade: str | None, profiles: tuple[Profile, ...] = PROFILES) -> Kern
     for row, parts in zip(mix, shares, strict=True):
         for column, share in parts:
             row[column] += share
-    running = [cumulative(pmf(shape)) for shape in number] + [cumulative(later_stock())]
-    return Kernels(found, np.ascontiguousarray(np.array(running).T), mix)
+    running = np.ascontiguousarray(np.array([cumulative(pmf(shape)) for shape in number]).T)
+    return Kernels(found, running, cumulative(later_stock()), mix)
 
 
 @lru_cache(maxsize=4096)
@@ -122,21 +123,17 @@ class Codes:
 
 @dataclass(frozen=True)
 class Delays:
-    """What code weeks say of the C cells of a grid, by K kernels."""
+    """What code weeks say of the C cells of a grid, by K kernels. ``running`` (LONGEST + 1, K) and
+    ``later`` (LONGEST + 1) are as in ``Kernels``."""
 
     grid: Grid
     running: Array
-    """(LONGEST + 1, K), as in ``Kernels``."""
+    later: Array
 
     @cached_property
     def _edges(self) -> Weeks:
         """(C + 1): where one cell ends the next begins."""
         return np.append(self.grid.first, self.grid.stop)
-
-    @cached_property
-    def _later(self) -> Array:
-        """(LONGEST + 1): the later stock alone."""
-        return np.ascontiguousarray(self.running[:, -1])
 
     @cached_property
     def left(self) -> Weeks:
@@ -145,24 +142,33 @@ class Delays:
         return weeks
 
     def fitted(self, codes: Weeks, cells: slice) -> Array:
-        """(D, C, K): how probable a part with each of D code weeks is to be fitted in each of the
-        cells, for each kernel."""
+        """(D, N, K): how probable a part with each of D code weeks is to be fitted at a build in
+        each of N cells, for each kernel."""
         edges = self._edges[cells.start : cells.stop + 1]
-        fewer = np.take(self.running, edges - codes[:, None], axis=0, mode="clip")
-        between: Array = fewer[:, 1:] - fewer[:, :-1]
+        between = np.empty((len(codes), len(edges) - 1, self.running.shape[1]))
+        # One code week at a time stays in the processor's cache; all at once would not.
+        for code, out in zip(codes.tolist(), between, strict=True):
+            fewer = self.running.take(edges - code, axis=0, mode="clip")
+            np.subtract(fewer[1:], fewer[:-1], out=out)
         return between
 
-    def served(self, codes: Weeks) -> Array:
-        """(D, C): how many weeks' worth of service stock of each code lies between each cell and
+    def refitted(self, codes: Weeks, cells: slice) -> Array:
+        """(D, N): the same in a later work."""
+        edges = self._edges[cells.start : cells.stop + 1]
+        return np.diff(self.later.take(edges - codes[:, None], mode="clip"))
+
+    def served(self, codes: Weeks, cells: slice) -> Array:
+        """(D, N): how many weeks' worth of service stock of each code lies between each cell and
         today, for replacements in any of those weeks."""
-        now = np.take(self._later, self.grid.stop - codes, mode="clip")
-        then = np.take(self._later, self.grid.centre + 1 - codes[:, None], mode="clip")
+        now = self.later.take(self.grid.stop - codes, mode="clip")
+        then = self.later.take(self.grid.centre[cells] + 1 - codes[:, None], mode="clip")
         served: Array = now[:, None] - then
         return served
 
-    def met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array]:
-        """What each of L markings says: (L, C, K) as ``fitted`` does, a week, and (L, C) as
-        ``served``. A marking is its code weeks and the probability (E) of each."""
+    def met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array, Array]:
+        """What each of L markings says: (L, C, K) as ``fitted`` does and (L, C) as ``refitted``, a
+        week, and (L, C) as ``served``. A marking is its code weeks and the probability (E) of each.
+        """
         weeks = np.array(sorted({w for codes, _ in markings for w in codes.week.tolist()}), int)
         mass = np.array(
             [
@@ -170,13 +176,14 @@ class Delays:
                 for codes, probability in markings
             ]
         )
-        cells = slice(0, len(self.grid.first))
-        fitted = np.empty((len(weeks), cells.stop, self.running.shape[1]))
-        # One code week at a time stays in the processor's cache; all at once would not.
-        for number in range(len(weeks)):
-            fitted[number] = self.fitted(weeks[number : number + 1], cells)[0]
-        met = np.tensordot(mass, fitted, 1) / self.grid.length.astype(float)[:, None]
-        return met, mass @ self.served(weeks)
+        cells, length = slice(0, len(self.grid.length)), self.grid.length
+        fitted = np.tensordot(mass, self.fitted(weeks, cells), 1)
+        fitted /= length[:, None]
+        return (
+            fitted,
+            mass @ self.refitted(weeks, cells) / length,
+            mass @ self.served(weeks, cells),
+        )
 
 
 def middle_week(reading: Reading) -> int:

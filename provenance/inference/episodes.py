@@ -39,6 +39,9 @@ from provenance.inference.works import Works, members
 
 FEW = 8
 """Most groups for which the scans of ``levels`` are the faster."""
+NOTHING = 1e-18
+"""The share of Z that is passed over: so little that it is still nothing after one lot's marking is
+divided out again."""
 
 
 @dataclass(frozen=True)
@@ -94,7 +97,7 @@ class Problem:
 
 
 def _products(curves: Array) -> Array:
-    """(C, H, 2^n) from (H, n, C): the product of the curves of the groups outside each set."""
+    """(N, H, 2^n) from (H, n, N): the product of the curves of the groups outside each set."""
     hypotheses, _, cells = curves.shape
     products = [np.ones((cells, hypotheses))]
     for curve in np.ascontiguousarray(curves.transpose(1, 2, 0)):
@@ -102,100 +105,135 @@ def _products(curves: Array) -> Array:
     return np.stack(products, axis=2)
 
 
+def _halves(build: Array) -> tuple[Array, Array]:
+    """The products of F_s (H, S, N) over the groups outside X, (N, H, .) each: a set is split in
+    two halves of its bits, low and high, so that a vector over X is a matrix (high, low)."""
+    low = (build.shape[1] + 1) // 2
+    return _products(build[:, :low]), _products(build[:, low:])
+
+
+def _square(vector: Array, low: Array) -> Array:
+    """A vector over X as a matrix (high, low), after any leading axes."""
+    return vector.reshape(*vector.shape[:-1], -1, low.shape[-1])
+
+
+def _reach(build: Array, gamma: Array) -> Array:
+    """(H, N): the weight of everything after a build in the cell, per unit of ``start``."""
+    low, high = _halves(build)
+    reach: Array = (high @ _square(gamma, low) * low).sum(axis=2).T
+    return reach
+
+
 class Histories:
     """The sums over all histories of a problem, and the marginals that follow from them.
 
-    Arrays over X have 2^S entries. For the build's product over groups a set is split in two halves
-    of its bits, so that a vector over X is a matrix (high, low). Every probability is exact for the
-    problem as given.
+    Arrays over X have 2^S entries. Every probability is exact for the problem as given, but for
+    builds outside ``near``: N of the C cells, beyond which all builds together weigh less than
+    ``NOTHING``.
     """
 
     error_bound = 0.0
-    """Nothing is left out."""
+    """Nothing is left out that a double could tell."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        self._low = (problem.groups + 1) // 2
         scans = LevelWorks if problem.groups <= FEW else Works
         self._works = scans(problem.share * problem.later, problem.rate, problem.spared)
         self._gamma, self._transformed = self._works.backwards()
 
-    def _square(self, vector: Array) -> Array:
-        """A vector over X as a matrix (high, low), after any leading axes."""
-        return vector.reshape(*vector.shape[:-1], -1, 1 << self._low)
+    @cached_property
+    def near(self) -> slice:
+        """The cells of the builds that matter, by what the best of all hypotheses would reach."""
+        problem = self.problem
+        best = _reach(problem.build.max(axis=0, keepdims=True), self._gamma)[0]
+        most = problem.start.sum(axis=0) * best
+        c = int(most.argmax())
+        some = slice(c, c + 1)
+        least = problem.start[:, some] * _reach(problem.build[..., some], self._gamma[some])
+        held = np.flatnonzero(most * len(most) > NOTHING * least.sum())
+        return slice(int(held[0]), int(held[-1]) + 1) if len(held) else slice(0, 0)
+
+    @cached_property
+    def _start(self) -> Array:
+        """(N, H)."""
+        return np.ascontiguousarray(self.problem.start[:, self.near].T)
 
     @cached_property
     def _halves(self) -> tuple[Array, Array]:
-        """The products of F_s over the groups outside X, (C, H, .) for the low and high half."""
-        build = self.problem.build
-        return _products(build[:, : self._low]), _products(build[:, self._low :])
+        """(N, H, .) for the low and high half."""
+        return _halves(self.problem.build[..., self.near])
 
     @cached_property
     def _weights(self) -> tuple[Array, Array]:
-        """prod F_s gamma summed over the other half: (C, H, .) for the low and high half."""
+        """prod F_s gamma summed over the other half: (N, H, .) for the low and high half."""
         low, high = self._halves
-        gamma = self._square(self._gamma)
+        gamma = _square(self._gamma[self.near], low)
         by_low, by_high = high @ gamma, low @ gamma.transpose(0, 2, 1)
         by_low *= low
         by_high *= high
         return by_low, by_high
 
     @cached_property
-    def _reach(self) -> Array:
-        """(H, C): the weight of everything after a build in the cell, per unit of ``start``."""
-        reach: Array = self._weights[0].sum(axis=2).T
-        return reach
+    def _weighed(self) -> Array:
+        """(N, H): the weight of a build in the cell and of everything after it."""
+        weighed: Array = self._start * self._weights[0].sum(axis=2)
+        return weighed
 
     def reach_if(self, spared: Array) -> Array:
-        """(J, H, C): the same if works had to spare otherwise, J times; ``spared`` is (J, 2^S)."""
-        low, high = self._halves
+        """(J, H, C): the weight of everything after a build in the cell, per unit of ``start``, if
+        works had to spare otherwise, J times; ``spared`` is (J, 2^S)."""
         problem = self.problem
+        low, high = _halves(problem.build)
         reach = np.empty((len(spared), *problem.start.shape))
         works = Works(problem.share * problem.later, problem.rate, spared)
         for c, gamma, _ in works.newest_first():
-            reach[:, :, c] = (high[c] @ self._square(gamma) * low[c]).sum(axis=2)
+            reach[:, :, c] = (high[c] @ _square(gamma, low) * low[c]).sum(axis=2)
         return reach
 
     @cached_property
     def evidence(self) -> float:
         """Z, the probability of everything observed."""
-        return float((self.problem.start * self._reach).sum())
+        return float(self._weighed.sum())
 
     @cached_property
     def build(self) -> Array:
         """(H, C): the probability of each hypothesis and cell of the build."""
-        build: Array = self.problem.start * self._reach / self.evidence
-        return build
+        build = np.zeros(self.problem.start.shape[::-1])
+        build[self.near] = self._weighed / self.evidence
+        return build.T
 
     @cached_property
     def original(self) -> Array:
         """(S, H, C): the probability that the build fitted the group, by hypothesis and cell."""
-        halves = [
-            half @ (~members(half.shape[2].bit_length() - 1)).astype(float)
-            for half in self._weights
-        ]
-        weight = np.ascontiguousarray(np.concatenate(halves, axis=2).transpose(2, 0, 1))
-        weight *= self.problem.start.T / self.evidence
-        return weight.transpose(0, 2, 1)
+        original = np.zeros((self.problem.groups, *self.problem.start.shape[::-1]))
+        start, s = self._start / self.evidence, 0
+        for half in self._weights:
+            groups = half.shape[2].bit_length() - 1
+            weight = half @ (~members(groups)).astype(float)
+            original[s : s + groups, self.near] = weight.transpose(2, 0, 1) * start
+            s += groups
+        return original.transpose(0, 2, 1)
 
     @cached_property
     def _built(self) -> Array:
-        """E, (C, 2^S)."""
+        """E, (N, 2^S)."""
         low, high = self._halves
-        started = low * self.problem.start.T[:, :, None]
-        built: Array = (high.transpose(0, 2, 1) @ started).reshape(self._gamma.shape)
+        started = low * self._start[:, :, None]
+        built: Array = (high.transpose(0, 2, 1) @ started).reshape(len(low), -1)
         built *= self.problem.valid
         return built
 
     @cached_property
     def _beta(self) -> Array:
         """(C, 2^S): r (1 - q)^(S - |X|) beta[c-1], as the marginals of c need it."""
-        return self._works.forwards(self._built)
+        built = np.zeros_like(self._gamma)
+        built[self.near] = self._built
+        return self._works.forwards(built)
 
     @cached_property
     def later_sets(self) -> Array:
         """(2^S): the probability that exactly the groups in X were refitted."""
-        weight: Array = np.einsum("cx,cx->x", self._built, self._gamma)
+        weight: Array = np.einsum("cx,cx->x", self._built, self._gamma[self.near])
         return weight / self.evidence
 
     @cached_property

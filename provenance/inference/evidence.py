@@ -181,7 +181,7 @@ def gather(
         np.concatenate([np.empty((0, 3)), *(d.marking.spans for d in found)]),
     )
     bank = kernels(survey.trade, tuple(profiles))
-    delays = Delays(grid, bank.running)
+    delays = Delays(grid, bank.running, bank.later)
     usual = usual_joints(survey, groups)
     written = [
         read(e.marking) if e.marking is not None and e.date is None else None

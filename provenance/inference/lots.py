@@ -185,7 +185,7 @@ def lots(
     for start in range(0, len(found), TOGETHER):
         some = found[start : start + TOGETHER]
         said = [delivery.marking for delivery in some]
-        fitted, served = delays.met(
+        fitted, refitted, served = delays.met(
             [
                 (d.codes, right * weeks * d.probability[d.codes.reading] * d.codes.share)
                 for d in said
@@ -199,11 +199,11 @@ def lots(
         stays = follow * kept
         # Nothing of a kind was there to be fitted before it was made; its date says so already.
         stays[grid.centre < np.array([[d.since] for d in said])] *= defaults.too_early
-        at_build = fitted[:, :, :-1] @ mix.T
+        at_build = fitted @ mix.T
         at_build += undated[:, :, None]
         at_build *= stays[:, :, None]
         at_build += (apart * replaced)[:, :, None]
-        in_work = stays * (fitted[:, :, -1] + undated) + apart * replaced
+        in_work = stays * (refitted + undated) + apart * replaced
         made += [
             Lot(
                 group=delivery.group,

@@ -74,6 +74,11 @@ class HeldHistories:
         """(H, C): the probability of each hypothesis and cell of the build."""
         return self._exact.build
 
+    @property
+    def near(self) -> slice:
+        """The cells of the builds that matter."""
+        return self._exact.near
+
     @cached_property
     def error_bound(self) -> float:
         """The most that any stated probability can be off."""

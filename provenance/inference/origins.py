@@ -45,16 +45,18 @@ class LotPosterior:
 
     @cached_property
     def rest(self) -> tuple[Array, Array]:
-        """(H, C): the build's fitting in each cell, if this lot had not been read; (C): a later
-        work's. Not normalised."""
+        """(N, H): the build's fitting in each cell near it, if this lot had not been read; (C): a
+        later work's. Not normalised."""
         histories, group = self.posterior.histories, self.lot.group
-        at_build = histories.original[group] / self.lot.at_build
+        near = histories.near
+        at_build = histories.original[group].T[near] / self.lot.at_build.T[near]
         return at_build, histories.refitted[group] / self.lot.in_work
 
     @cached_property
     def _built(self) -> Array:
         """(C): the rest of the board for a fitting at the build, by any hypothesis."""
-        built: Array = self.rest[0].sum(axis=0)
+        built = np.zeros_like(self.lot.in_work)
+        built[self.posterior.histories.near] = self.rest[0].sum(axis=1)
         return built
 
     @cached_property
@@ -90,13 +92,16 @@ class LotPosterior:
 
     @cached_property
     def _mixed(self) -> Array:
-        """(C, K): what a code on the part weighs if it stayed, by the kernel of its delay."""
-        evidence, (at_build, in_work) = self.posterior.evidence, self.rest
-        mixed = np.empty((len(in_work), evidence.kernels.running.shape[1]))
-        mixed[:, :-1] = at_build.T @ evidence.kernels.mix
-        mixed[:, -1] = in_work
-        mixed *= (self.lot.stays / evidence.grid.length)[:, None]
-        return mixed
+        """(N, K): what a code on the part weighs if it stayed since the build, by the kernel of its
+        delay."""
+        mixed: Array = self.rest[0] @ self.posterior.evidence.kernels.mix
+        return mixed * self._stays[self.posterior.histories.near, None]
+
+    @cached_property
+    def _stays(self) -> Array:
+        """(C): how likely the part stayed since the cell, for each of its weeks."""
+        stays: Array = self.lot.stays / self.posterior.evidence.grid.length
+        return stays
 
     @cached_property
     def _right(self) -> Array:
@@ -120,8 +125,10 @@ class LotPosterior:
         # Most cells hold next to nothing of the posterior; the sum runs over those that do.
         held = np.flatnonzero(stayed > NOTHING * stayed.sum())
         cells = slice(int(held[0]), int(held[-1]) + 1) if len(held) else slice(0, 0)
-        weight = np.tensordot(delays.fitted(lot.codes.week, cells), self._mixed[cells], 2)
-        weight += delays.served(lot.codes.week) @ self._since
+        codes, near = lot.codes.week, self.posterior.histories.near
+        weight = np.tensordot(delays.fitted(codes, near), self._mixed, 2)
+        weight += delays.refitted(codes, cells) @ (self.rest[1] * self._stays)[cells]
+        weight += delays.served(codes, cells) @ self._since[cells]
         masses = self._right * lot.codes.by_reading(weight, len(lot.readings))
         total = masses.sum() + none
         return masses / total, none / total
@@ -149,12 +156,16 @@ class LotPosterior:
         origin. The last row is 'no date here'.
         """
         lot, count = self.lot, len(self.lot.readings)
-        fitted = self.posterior.evidence.delays.fitted(lot.codes.week, slice(0, len(lot.kept)))
+        delays, near = self.posterior.evidence.delays, self.posterior.histories.near
+        fitted = (delays.fitted(lot.codes.week, near) * self._mixed).sum(axis=2)
+        refitted = delays.refitted(lot.codes.week, slice(0, len(lot.kept)))
         build, work = np.zeros((count + 1, lot.kept.size)), np.zeros(count + 1)
-        for curve, reading, share in zip(fitted, lot.codes.reading, lot.codes.share, strict=True):
-            weight = self._right[reading] * share * curve * self._mixed
-            build[reading] += weight[:, :-1].sum(axis=1)
-            work[reading] += float(weight[:, -1].sum())
+        for number, (reading, share) in enumerate(
+            zip(lot.codes.reading, lot.codes.share, strict=True)
+        ):
+            weight = self._right[reading] * share
+            build[reading, near] += weight * fitted[number]
+            work[reading] += weight * float(refitted[number] @ (self.rest[1] * self._stays))
         build[count] = lot.undated * self._built * lot.stays
         work[count] = lot.undated * float(self.rest[1] @ lot.stays)
         masses, none = self.readings
