@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import log
 
 import numpy as np
@@ -23,7 +23,7 @@ from provenance.inference.delays import Delays, Kernels, backwards, kernels, tra
 from provenance.inference.episodes import Problem
 from provenance.inference.grid import Array, Grid, grid_of
 from provenance.inference.lots import Lot, deliveries, lots, usual_joints
-from provenance.inference.stock import LATER, PROFILES, Profile
+from provenance.inference.stock import LATER, PROFILES, Lognormal, Profile
 from provenance.inference.testimony import Said, prior, said
 from provenance.markings.reader import read_marking
 from provenance.markings.reading import MarkingReading
@@ -87,7 +87,7 @@ class BoardEvidence:
         """(C) for each profile: prior times likelihood of the week u in which the parts of the
         build were picked, summed over the cell's weeks."""
         return {
-            p.name: self.grid.total(backwards(self.dating[p.name], transit(p.transit)))
+            p.name: self.grid.total(_picked(self.dating[p.name].tobytes(), p.transit))
             for p in self.kernels.profiles
         }
 
@@ -213,6 +213,13 @@ def gather(
         said_later=told(LATER),
         dating=_dating(survey, flat, by_profile),
     )
+
+
+@lru_cache(maxsize=64)
+def _picked(dating: bytes, delay: Lognormal) -> Array:
+    """(W): what dates the build, of the week of picking; the boards of a batch often share it, and
+    a board shares it with itself without one of its lots."""
+    return backwards(np.frombuffer(dating), transit(delay))
 
 
 def _dating(survey: Survey, flat: Array, found: dict[str, tuple[Said, ...]]) -> dict[str, Array]:

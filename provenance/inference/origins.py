@@ -7,7 +7,6 @@ was replaced on its own after its group was fitted.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import exp, log10
 
@@ -16,8 +15,9 @@ import numpy as np
 from provenance.inference.delays import middle_week
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
 from provenance.inference.grid import Array
-from provenance.inference.lots import Lot
-from provenance.inference.posterior import NOTHING, Posterior
+from provenance.inference.lots import TOGETHER, Lot
+from provenance.inference.posterior import Posterior
+from provenance.inference.rest import Rest
 from provenance.inference.stock import later_stock
 from provenance.inference.windows import windows
 from provenance.markings.reading import Reading
@@ -32,106 +32,36 @@ def decibans(yes: float, no: float) -> float:
     return 10 * log10(max(yes, LEAST) / max(no, LEAST))
 
 
-@dataclass(frozen=True)
 class LotPosterior:
-    """One lot after the sum over histories. Weights are by cell, and by hypothesis at the build.
+    """One lot after the sum over histories, alone or as one of those worked out together."""
 
-    Everything follows from ``rest``: the group's posterior divided by the lot's own likelihood,
-    which is what the rest of the board says.
-    """
+    def __init__(
+        self, posterior: Posterior, lot: Lot, together: Rest | None = None, place: int = 0
+    ) -> None:
+        self.posterior, self.lot = posterior, lot
+        self._rest, self._place = together or Rest(posterior, (lot,)), place
 
-    posterior: Posterior
-    lot: Lot
-
-    @cached_property
-    def rest(self) -> tuple[Array, Array]:
-        """(N, H): the build's fitting in each cell near it, if this lot had not been read; (C): a
-        later work's. Not normalised."""
-        histories, group = self.posterior.histories, self.lot.group
-        near = histories.near
-        at_build = histories.original[group].T[near] / self.lot.at_build.T[near]
-        return at_build, histories.refitted[group] / self.lot.in_work
-
-    @cached_property
-    def _built(self) -> Array:
-        """(C): the rest of the board for a fitting at the build, by any hypothesis."""
-        built = np.zeros_like(self.lot.in_work)
-        built[self.posterior.histories.near] = self.rest[0].sum(axis=1)
-        return built
-
-    @cached_property
+    @property
     def rest_of_board(self) -> Array:
         """(C): when the group was picked, if this lot had not been read; not normalised."""
-        rest: Array = self._built + self.rest[1]
+        rest: Array = self._rest.fitted[self._place]
         return rest
 
     @property
     def without(self) -> float:
         """The probability that the group is original, if this lot had not been read."""
-        return float(self._built.sum() / self.rest_of_board.sum())
+        return float(self._rest.original[self._place])
 
     @cached_property
     def origin(self) -> Origin:
         """The three probabilities of the lot's parts."""
-        gone = self.lot.apart * self.lot.replaced
-        built = float(self.posterior.histories.original[self.lot.group].sum())
-        original = max(built - float(self._built @ gone), 0.0)
-        replaced = min(float(self.rest_of_board @ gone), 1.0)
-        return Origin(
-            original=original,
-            later_work=max(1.0 - original - replaced, 0.0),
-            replacement=replaced,
-        )
+        original, later, replaced = self._rest.origins[self._place].tolist()
+        return Origin(original=original, later_work=later, replacement=replaced)
 
-    @cached_property
-    def _since(self) -> Array:
-        """(C): the weight of a replacement in each week since the group's fitting in the cell."""
-        alone = self.rest_of_board * self.lot.apart * (1 - self.lot.kept)
-        since: Array = alone / np.maximum(self.posterior.evidence.delays.left, 1)
-        return since
-
-    @cached_property
-    def _mixed(self) -> Array:
-        """(N, K): what a code on the part weighs if it stayed since the build, by the kernel of its
-        delay."""
-        mixed: Array = self.rest[0] @ self.posterior.evidence.kernels.mix
-        return mixed * self._stays[self.posterior.histories.near, None]
-
-    @cached_property
-    def _stays(self) -> Array:
-        """(C): how likely the part stayed since the cell, for each of its weeks."""
-        stays: Array = self.lot.stays / self.posterior.evidence.grid.length
-        return stays
-
-    @cached_property
-    def _right(self) -> Array:
-        """(R): the probability of each reading, as a ratio to a flat density by week."""
-        evidence = self.posterior.evidence
-        weeks = evidence.grid.stop - evidence.grid.start
-        right = (1 - evidence.defaults.misread) * weeks
-        return right * self.lot.probability
-
-    @cached_property
+    @property
     def readings(self) -> tuple[Array, float]:
         """The probability of each reading of the lot, and of no date at all."""
-        lot, delays = self.lot, self.posterior.evidence.delays
-        stayed = self.rest_of_board * lot.stays
-        # The part stayed, or was replaced in a week since; either way its marking has no date.
-        fates = stayed + self._since * delays.left
-        none = lot.undated * float(fates.sum())
-        if len(lot.readings) == 1:
-            # Nothing is to be told apart but date and no date, which make up everything.
-            return np.array([max(1.0 - none, 0.0)]), none
-        # Most cells hold next to nothing of the posterior; the sum runs over those that do.
-        held = np.flatnonzero(stayed > NOTHING * stayed.sum())
-        cells = slice(int(held[0]), int(held[-1]) + 1) if len(held) else slice(0, 0)
-        codes, near = lot.codes.week, self.posterior.histories.near
-        weight = np.tensordot(delays.fitted(codes, near), self._mixed, 2)
-        weight += delays.refitted(codes, cells) @ (self.rest[1] * self._stays)[cells]
-        weight += delays.served(codes, cells) @ self._since[cells]
-        masses = self._right * lot.codes.by_reading(weight, len(lot.readings))
-        total = masses.sum() + none
-        return masses / total, none / total
+        return self._rest.readings[self._place]
 
     @cached_property
     def replaced_when(self) -> Array:
@@ -140,13 +70,13 @@ class LotPosterior:
         weeks = grid.stop - grid.start
         stock = later_stock()
         density = np.full(weeks, self.lot.undated)
-        for reading, share in zip(self.lot.readings, self._right, strict=True):
+        for reading, share in zip(self.lot.readings, self._rest.right(self.lot), strict=True):
             low = middle_week(reading) - grid.start
             if 0 <= low < weeks:
                 length = min(weeks - low, len(stock))
                 density[low : low + length] += share * stock[:length]
         # A replacement comes after the week in which the group was fitted.
-        before = np.concatenate(([0.0], np.cumsum(grid.weekly(self._since))[:-1]))
+        before = np.concatenate(([0.0], np.cumsum(grid.weekly(self._rest.since[self._place]))[:-1]))
         return density * before
 
     def reading_joint(self) -> tuple[Array, Array]:
@@ -155,19 +85,18 @@ class LotPosterior:
         (R + 1, C) with the cell in which an original group was picked, and (R + 1, 3) with the
         origin. The last row is 'no date here'.
         """
-        lot, count = self.lot, len(self.lot.readings)
+        lot, rest, n, count = self.lot, self._rest, self._place, len(self.lot.readings)
         delays, near = self.posterior.evidence.delays, self.posterior.histories.near
-        fitted = (delays.fitted(lot.codes.week, near) * self._mixed).sum(axis=2)
+        fitted = (delays.fitted(lot.codes.week, near) * rest.stayed_by_kernel[n]).sum(axis=2)
         refitted = delays.refitted(lot.codes.week, slice(0, len(lot.kept)))
-        build, work = np.zeros((count + 1, lot.kept.size)), np.zeros(count + 1)
-        for number, (reading, share) in enumerate(
-            zip(lot.codes.reading, lot.codes.share, strict=True)
-        ):
-            weight = self._right[reading] * share
-            build[reading, near] += weight * fitted[number]
-            work[reading] += weight * float(refitted[number] @ (self.rest[1] * self._stays))
-        build[count] = lot.undated * self._built * lot.stays
-        work[count] = lot.undated * float(self.rest[1] @ lot.stays)
+        told = rest.right(lot)[lot.codes.reading] * lot.codes.share
+        build = np.zeros((count + 1, len(lot.kept)))
+        np.add.at(build[:, near], lot.codes.reading, told[:, None] * fitted)
+        work = np.bincount(
+            lot.codes.reading, told * (refitted @ rest.stayed_since_work[n]), count + 1
+        )
+        build[count] = lot.undated * rest.built[n] * lot.stays
+        work[count] = lot.undated * float(rest.worked[n] @ lot.stays)
         masses, none = self.readings
         total = np.append(masses, none)
         replaced = np.maximum(total - build.sum(axis=1) - work, 0.0)
@@ -243,9 +172,11 @@ def part_findings(
     original or not)."""
     evidence = posterior.evidence
     told: dict[str, PartFinding] = {}
-    for lot in evidence.lots:
-        found = LotPosterior(posterior, lot)
-        told.update((part.ref, _part(posterior, part, found, fitted)) for part in lot.parts)
+    for start in range(0, len(evidence.lots), TOGETHER):
+        together = Rest(posterior, evidence.lots[start : start + TOGETHER])
+        for place, lot in enumerate(together.lots):
+            found = LotPosterior(posterior, lot, together, place)
+            told.update((part.ref, _part(posterior, part, found, fitted)) for part in lot.parts)
     return tuple(
         _known_part(posterior, part) if part.ref in evidence.known else told[part.ref]
         for part in evidence.survey.parts()

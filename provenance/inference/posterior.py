@@ -57,19 +57,22 @@ class Posterior:
 
     def _summed(self, picked: Array, dating: dict[str, Array]) -> Array:
         total = np.zeros(self.evidence.grid.stop - self.evidence.grid.start)
-        for name in self._rows:
-            total += self._dated(name, picked, dating)
+        for share in self._dated(picked, dating).values():
+            total += share
         return total
 
-    def _dated(self, name: str, picked: Array, dating: dict[str, Array]) -> Array:
-        """(W): the share of one profile in the week of the build."""
-        profile, rows = self._rows[name]
-        grid, reach = self.evidence.grid, self.evidence.picking[name]
-        mass = picked[rows].sum(axis=0)
-        # Given the cell, the week of picking is as likely as what dates the build makes it.
-        held = (mass > NOTHING * picked.sum()) & (reach > 0)
-        ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=held)
-        return dating[name] * onwards(np.repeat(ratio, grid.length), transit(profile.transit))
+    def _dated(self, picked: Array, dating: dict[str, Array]) -> dict[str, Array]:
+        """(W) for each profile: its share in the week of the build."""
+        grid, nothing = self.evidence.grid, NOTHING * picked.sum()
+        found = {}
+        for name, (profile, rows) in self._rows.items():
+            mass, reach = picked[rows].sum(axis=0), self.evidence.picking[name]
+            # Given the cell, the week of picking is as likely as what dates the build makes it.
+            held = (mass > nothing) & (reach > 0)
+            ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=held)
+            moved = onwards(np.repeat(ratio, grid.length), transit(profile.transit))
+            found[name] = dating[name] * moved
+        return found
 
     def fitted_later(self, picked: Array) -> Array:
         """(W): when a later work was done, from the mass of its picking by cell (C)."""
@@ -108,14 +111,13 @@ class Posterior:
     def reliance(self, number: int) -> float:
         """The probability that a piece of evidence about the whole board is right."""
         right = 0.0
+        dated = self._dated(self.histories.build, self.evidence.dating)
         for name, told in self.evidence.said.items():
             piece = told[number]
             share = np.divide(
                 piece.right, piece.ratio, out=np.zeros_like(piece.right), where=piece.ratio > 0
             )
-            right += float(
-                (share * self._dated(name, self.histories.build, self.evidence.dating)).sum()
-            )
+            right += float((share * dated[name]).sum())
         return right / float(self.build.sum())
 
     def said(self, number: int) -> Array:
