@@ -111,7 +111,6 @@ def fit_groups(survey: Survey) -> FitGroups:
     block_of = {name: number for number, block in enumerate(blocks) for name in block}
 
     earlier: nx.DiGraph[int] = nx.DiGraph()
-    earlier.add_nodes_from(range(len(blocks)))
     for number, relation in enumerate(survey.relations):
         if relation.kind == "fitted with":
             continue
@@ -122,9 +121,10 @@ def fit_groups(survey: Survey) -> FitGroups:
             continue  # An adapter board is mounted on what it was fitted with: no contradiction.
         if not earlier.has_edge(first, then):
             earlier.add_edge(first, then, relation=number)
-    _refuse_cycle(earlier, survey.relations, together)
-
-    closed: nx.DiGraph[int] = nx.transitive_closure_dag(earlier)
+    closed = earlier
+    if earlier:
+        _refuse_cycle(earlier, survey.relations, together)
+        closed = nx.transitive_closure_dag(earlier)
     parts: dict[str, list[SurveyedPart]] = {name: [] for name in survey.sections}
     for part in survey.parts():
         parts[part.section].append(part)

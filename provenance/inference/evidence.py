@@ -174,7 +174,8 @@ def gather(
     def read(marking: str) -> MarkingReading:
         return read_marking(marking, near=near, years=years, today=now, houses=survey.houses)
 
-    found = deliveries(survey, groups, known, read)
+    parts = survey.parts()
+    found = deliveries(parts, groups, known, read)
     grid = grid_of(
         week_of(date(years[0], 1, 1)),
         week_of(now) + 1,
@@ -182,7 +183,7 @@ def gather(
     )
     bank = kernels(survey.trade, tuple(profiles))
     delays = Delays(grid, bank.running, bank.later)
-    usual = usual_joints(survey, groups)
+    usual = usual_joints(parts, groups)
     written = [
         read(e.marking) if e.marking is not None and e.date is None else None
         for e in survey.evidence
@@ -207,7 +208,7 @@ def gather(
         delays=delays,
         lots=lots(found, delays, usual, mix=bank.mix, defaults=defaults),
         known=known,
-        known_readings={p.ref: read(p.marking) for p in survey.parts() if p.ref in known},
+        known_readings={p.ref: read(p.marking) for p in parts if p.ref in known},
         prior=flat,
         said=by_profile,
         said_later=told(LATER),

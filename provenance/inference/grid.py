@@ -87,7 +87,9 @@ def grid_of(start: int, stop: int, spoken: Array) -> Grid:
         (near, HOT, FINE_WEEKS, FINE),
     ):
         warm = np.flatnonzero(heat > least)
-        level[warm[np.argsort(-heat[warm], kind="stable")[:most]]] = size
+        if len(warm) > most:
+            warm = warm[np.argsort(-heat[warm], kind="stable")[:most]]
+        level[warm] = size
     lengths: list[int] = []
     # Runs of one level are cut into cells of its size, the last of a run being shorter.
     edges = np.flatnonzero(np.diff(level, prepend=-1, append=-1))

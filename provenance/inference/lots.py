@@ -27,7 +27,7 @@ from provenance.inference.grid import Array
 from provenance.markings.families import family_of
 from provenance.markings.reader import FAMILY_SLACK
 from provenance.markings.reading import MarkingReading, Reading
-from provenance.survey.model import Survey, SurveyedPart
+from provenance.survey.model import SurveyedPart
 from provenance.survey.typed import on_one_line
 from provenance.weeks import week_of
 
@@ -116,7 +116,7 @@ class Delivery:
 
 
 def deliveries(
-    survey: Survey,
+    surveyed: Sequence[SurveyedPart],
     groups: FitGroups,
     known: Container[str],
     read: Callable[[str], MarkingReading],
@@ -124,7 +124,7 @@ def deliveries(
     """Parts by fit group, marking, mount and joints, in file order; without the ``known`` ones."""
     of_ref = {ref: number for number, group in enumerate(groups.groups) for ref in group.refs}
     found: dict[tuple[int, str, str | None, str | None], list[SurveyedPart]] = {}
-    for part in survey.parts():
+    for part in surveyed:
         if part.ref not in known:
             key = (of_ref[part.ref], " ".join(part.marking.split()), part.mount, part.joints)
             found.setdefault(key, []).append(part)
@@ -134,9 +134,9 @@ def deliveries(
     )
 
 
-def usual_joints(survey: Survey, groups: FitGroups) -> tuple[str | None, ...]:
+def usual_joints(surveyed: Sequence[SurveyedPart], groups: FitGroups) -> tuple[str | None, ...]:
     """How most of each group's joints look, or None where none is noted."""
-    joints = {part.ref: part.joints for part in survey.parts()}
+    joints = {part.ref: part.joints for part in surveyed}
     usual = []
     for group in groups.groups:
         noted = [str(joints[ref]) for ref in group.refs if joints[ref] in ("factory", "hand")]
