@@ -214,11 +214,9 @@ def hypotheses(
 @cache
 def pmf(delay: Lognormal, longest: int = LONGEST) -> Array:
     """Probability of each whole number of weeks from 0 to ``longest`` - 1; sums to one."""
-    edges = [0.0] + [
-        0.5 * (1 + erf((log(k) - log(delay.median)) / (delay.sigma * sqrt(2))))
-        for k in range(1, longest + 1)
-    ]
-    mass = np.diff(np.array(edges))
+    logs = np.log(np.arange(1, longest + 1)) - log(delay.median)
+    edges = [0.5 * (1 + erf(z)) for z in (logs / (delay.sigma * sqrt(2))).tolist()]
+    mass = np.diff(np.array(edges), prepend=0.0)
     mass /= mass.sum()
     mass.setflags(write=False)
     return mass

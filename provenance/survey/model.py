@@ -260,7 +260,7 @@ HouseScheme = Annotated[
 
 
 class _Recorded(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Board(_Recorded):
