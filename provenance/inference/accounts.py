@@ -150,14 +150,15 @@ def comparisons(posterior: Posterior, found: list[Rated]) -> tuple[Comparison, .
 
 def _leave_one_out(posterior: Posterior, account: Rated) -> list[float]:
     """Decibans of each lot's marking under an account, given everything else."""
-    evidence = posterior.evidence
+    evidence, near = posterior.evidence, posterior.histories.near
     place = {s: i for i, block in enumerate(account.blocks) for s in block}
+    built = account.chain.built.T[near]
     found = []
     for lot in evidence.lots:
         if lot.group in place:
             inverse = account.chain.works[place[lot.group]] / lot.in_work
         else:
-            inverse = account.chain.built / lot.at_build
+            inverse = built / lot.at_build.T[near]
         found.append(-decibans(float(inverse.sum()), 1.0))
     return found
 

@@ -158,6 +158,12 @@ class Histories:
         """(N, H)."""
         return np.ascontiguousarray(self.problem.start[:, self.near].T)
 
+    def _placed(self, built: Array) -> Array:
+        """(H, C): what is (N, H), with nothing in all other cells."""
+        placed = np.zeros(self.problem.start.shape[::-1])
+        placed[self.near] = built
+        return placed.T
+
     @cached_property
     def _halves(self) -> tuple[Array, Array]:
         """(N, H, .) for the low and high half."""
@@ -198,9 +204,7 @@ class Histories:
     @cached_property
     def build(self) -> Array:
         """(H, C): the probability of each hypothesis and cell of the build."""
-        build = np.zeros(self.problem.start.shape[::-1])
-        build[self.near] = self._weighed / self.evidence
-        return build.T
+        return self._placed(self._weighed / self.evidence)
 
     @cached_property
     def original(self) -> Array:
@@ -233,7 +237,7 @@ class Histories:
     @cached_property
     def later_sets(self) -> Array:
         """(2^S): the probability that exactly the groups in X were refitted."""
-        weight: Array = np.einsum("cx,cx->x", self._built, self._gamma[self.near])
+        weight: Array = (self._built * self._gamma[self.near]).sum(axis=0)
         return weight / self.evidence
 
     @cached_property
@@ -288,18 +292,22 @@ class Histories:
             steps.append(r * refit * (1 - q) ** missing)
             stays.append(decay(1 - r + r * (1 - q) ** missing))
             gamma.append(before(steps[-1] * gamma[-1], stays[-1]))
-        spared = [s for s in range(groups) if s not in place]
-        source = problem.start * problem.build[:, spared].prod(axis=1)
-        built = source * gamma[-1]
+        # (N, H)
+        source = self._start
+        for s in range(groups):
+            if s not in place:
+                source = source * problem.build[:, s, self.near].T
+        built = source * gamma[-1][self.near, None]
         total = built.sum()
         if total <= 0:
             return Chain(0.0, np.zeros_like(problem.start), ())
-        beta = source.sum(axis=0)
+        beta = np.zeros(problem.cells)
+        beta[self.near] = source.sum(axis=1)
         works = []
         for stage in range(len(blocks), 0, -1):
             beta = after(beta, stays[stage]) * steps[stage - 1]
             works.append(beta * gamma[stage - 1] / total)
-        return Chain(float(total / self.evidence), built / total, tuple(works))
+        return Chain(float(total / self.evidence), self._placed(built / total), tuple(works))
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,8 @@ from provenance.inference.evidence import BoardEvidence
 from provenance.inference.finding import Carrier, Finding, PartFinding
 from provenance.inference.grid import Array
 from provenance.inference.inspections import inspections
-from provenance.inference.origins import LotPosterior
 from provenance.inference.posterior import Posterior
+from provenance.inference.rest import Rest
 from provenance.inference.testimony import named
 from provenance.inference.windows import share, window
 
@@ -94,9 +94,10 @@ def _observations(posterior: Posterior) -> Iterator[_Observation]:
         if piece.section is None:
             yield _Observation(named(piece), evidence.without_evidence(number))
     build = posterior.histories.build.sum(axis=0)
+    rest = Rest(posterior, evidence.lots)
     ranked = sorted(
         range(len(evidence.lots)),
-        key=lambda i: -_difference(build, LotPosterior(posterior, evidence.lots[i]).rest_of_board),
+        key=lambda i: -round(_difference(build, rest.fitted[i]), 9),
     )
     for i in ranked[:MOST_RERUN]:
         yield _Observation(evidence.lots[i].name, evidence.without_lot(i))
@@ -128,5 +129,6 @@ def carriers(posterior: Posterior) -> tuple[Carrier, ...]:
                 bits=float((build[held] * np.log2(ratio)).sum()),
             )
         )
-    found.sort(key=lambda c: -c.bits)
+    # Observations that say the same stay in their order, whatever their last digits.
+    found.sort(key=lambda c: -round(c.bits, 9))
     return tuple(c for c in found[:MOST_TOLD] if c.bits >= LEAST_BITS)
