@@ -127,9 +127,8 @@ def _reach(build: Array, gamma: Array) -> Array:
 class Histories:
     """The sums over all histories of a problem, and the marginals that follow from them.
 
-    Arrays over X have 2^S entries. Every probability is exact for the problem as given, but for
-    builds outside ``near``: N of the C cells, beyond which all builds together weigh less than
-    ``NOTHING``.
+    Arrays over X have 2^S entries. Every probability is exact for the problem as given: the builds
+    outside ``near``, N of the C cells, together weigh less than ``NOTHING`` of Z.
     """
 
     error_bound = 0.0

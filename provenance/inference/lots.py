@@ -185,12 +185,7 @@ def lots(
     for start in range(0, len(found), TOGETHER):
         some = found[start : start + TOGETHER]
         said = [delivery.marking for delivery in some]
-        fitted, refitted, served = delays.met(
-            [
-                (d.codes, right * weeks * d.probability[d.codes.reading] * d.codes.share)
-                for d in said
-            ]
-        )
+        fitted, refitted, served = delays.met([(d.codes, right * weeks * d.mass) for d in said])
         undated = 1 - right * np.array([[d.probability.sum()] for d in said])
         kept = np.array([by_mount[delivery.parts[0].mount] for delivery in some])
         replaced = (1 - kept) * (undated + served / np.maximum(left, 1))

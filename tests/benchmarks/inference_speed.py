@@ -4,7 +4,8 @@ Times ``date_board`` on invented boards, readings included, and its two halves: 
 into curves, and the sum over histories with its marginals. Times are of the processor, so that a
 busy machine spoils them less; the first call, which is not counted, fills what is kept between
 calls (readings of markings among it, if the reader keeps them). Prints, asserts nothing; the
-budgets are those of the design, for an idle machine.
+budgets are those of the design, for an idle machine. What the core gives meanwhile is printed as
+turns of an empty loop; an idle core of the machine that the budgets are meant for gives 55 million.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from provenance.inference import date_board
 from provenance.inference.evidence import gather
 from provenance.inference.posterior import Posterior
 from tests.benchmarks.made_boards import made
+from tests.benchmarks.reading_speed import empty_turns
 
 BOARDS = (
     ("60 parts, 8 groups", 60, 8, 2, 10.0),
@@ -45,6 +47,7 @@ def median_ms(work: Callable[[], object], rounds: int) -> float:
 
 def main() -> None:
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 15
+    print(f"empty loop {empty_turns():.1f} million turns/s")
     print(f"{'':24}{'date_board':>12}{'curves':>10}{'sums':>10}{'budget':>10}{'bound':>10}  (ms)")
     for name, parts, groups, years, budget in BOARDS:
         survey = made(parts, groups, years=years)
@@ -66,7 +69,10 @@ def main() -> None:
     for survey in surveys:
         date_board(survey)
     rate = BATCH / (time.process_time() - began)
-    print(f"batch: {rate:.0f} boards of six parts a second (budget 200)")
+    print(
+        f"batch: {rate:.0f} boards of six parts a second (budget 200); "
+        f"empty loop {empty_turns():.1f} million turns/s"
+    )
     tracemalloc.start()
     held = []
     for survey in surveys:
