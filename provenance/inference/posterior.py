@@ -45,6 +45,14 @@ class Posterior:
             rows.setdefault(h.profile.name, (h.profile, []))[1].append(number)
         return rows
 
+    @cached_property
+    def _members(self) -> Array:
+        """(P, H): one for the hypotheses of each profile."""
+        members = np.zeros((len(self._rows), len(self.evidence.kernels.hypotheses)))
+        for row, (_, rows) in zip(members, self._rows.values(), strict=True):
+            row[rows] = 1.0
+        return members
+
     def built(self, picked: Array) -> Array:
         """(W): when the board was built, from the mass of its picking by hypothesis (H, C)."""
         return self._summed(picked, self.evidence.dating)
@@ -65,8 +73,9 @@ class Posterior:
         """(W) for each profile: its share in the week of the build."""
         grid, nothing = self.evidence.grid, NOTHING * picked.sum()
         found = {}
-        for name, (profile, rows) in self._rows.items():
-            mass, reach = picked[rows].sum(axis=0), self.evidence.picking[name]
+        masses = self._members @ picked
+        for mass, (name, (profile, _)) in zip(masses, self._rows.items(), strict=True):
+            reach = self.evidence.picking[name]
             # Given the cell, the week of picking is as likely as what dates the build makes it.
             held = (mass > nothing) & (reach > 0)
             ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=held)
@@ -92,8 +101,8 @@ class Posterior:
     @cached_property
     def trades(self) -> dict[str, float]:
         """The probability of each stock profile."""
-        masses = self.histories.build.sum(axis=1)
-        return {name: float(masses[rows].sum()) for name, (_, rows) in self._rows.items()}
+        masses = self._members @ self.histories.build.sum(axis=1)
+        return dict(zip(self._rows, masses.tolist(), strict=True))
 
     def joints(self, looks: str) -> tuple[float, float]:
         """How often joints look so at the build, by the trades that the board shows, and later."""

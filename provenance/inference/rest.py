@@ -114,10 +114,10 @@ class Rest:
         codes, place = np.unique(
             np.concatenate([lot.codes.week for lot in self.lots]), return_inverse=True
         )
+        fitted, stayed = delays.fitted(codes, self._histories.near), self.stayed_by_kernel
+        each = stayed[0].size
         # (D, L): each code on the parts of each lot.
-        weight = np.tensordot(
-            delays.fitted(codes, self._histories.near), self.stayed_by_kernel, ((1, 2), (1, 2))
-        )
+        weight = fitted.reshape(len(codes), each) @ stayed.reshape(len(self.lots), each).T
         weight += delays.refitted(codes, every) @ self.stayed_since_work.T
         weight += delays.served(codes, every) @ self.since.T
         # The part stayed, or was replaced in a week since; either way its marking has no date.
