@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
+from math import comb
 from typing import NamedTuple
 
 import numpy as np
@@ -43,7 +44,8 @@ def levels(groups: int) -> tuple[Level, ...]:
         of_size = np.flatnonzero(has.sum(axis=1) == k)
         place[of_size] = np.arange(len(of_size))
         member = np.nonzero(has[of_size])[1].reshape(len(of_size), k)
-        less = place[of_size[:, None] ^ (1 << member)] * k + np.arange(k)
+        count = comb(groups, k - 1) if k else 0
+        less = place[of_size[:, None] ^ (1 << member)] + count * np.arange(k)
         found.append(Level(of_size, member, less))
     return tuple(found)
 
@@ -79,20 +81,21 @@ class LevelWorks:
     def _scan(self, own: Callable[[Weeks, Array], Array], *, back: bool) -> tuple[Array, Array]:
         """(2^S, C) twice: what ``own`` gives for each set, and the same with every refit. ``own``
         is given sets (n) and (n, C) the refits that lead to them; ``back`` takes complements."""
-        groups, cells = self._weights.shape
+        weights = self._weights
+        groups, cells = weights.shape
         found = np.empty((2, 1 << groups, cells))
         smaller = np.empty((0, cells))
         for level in levels(groups):
             sets = (1 << groups) - 1 - level.sets if back else level.sets
             n, k = level.member.shape
-            rows = np.zeros((n, k + 1, cells))
-            if k:
-                np.multiply(smaller[level.less], self._weights[level.member], out=rows[:, 1:])
-            for i in range(2, k + 1):
-                rows[:, i] += rows[:, i - 1]
-            found[0, sets] = own(sets, rows[:, k])
-            rows += found[0, sets][:, None]
-            found[1, sets] = rows[:, k]
+            rows = np.zeros((k + 1, n, cells))
+            for i in range(k):
+                # Piece by piece, which the processor's cache can hold.
+                np.multiply(smaller[level.less[:, i]], weights[level.member[:, i]], out=rows[i + 1])
+                rows[i + 1] += rows[i]
+            found[0, sets] = now = own(sets, rows[k])
+            rows += now
+            found[1, sets] = rows[k]
             smaller = rows.reshape(-1, cells)
         return found[0], found[1]
 
