@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
+
+from provenance.markings.expression import Expression
 
 
 class Family(NamedTuple):
@@ -94,11 +96,11 @@ def _end_of_item(pattern: str) -> int:
     """Where the first character, class or group of a pattern ends."""
     if pattern[0] == "[":
         return pattern.index("]") + 1
-    if pattern[0] == "\\":
-        return 2
+    if pattern[0] != "(":
+        return 2 if pattern[0] == "\\" else 1
     depth = 0
     for place, char in enumerate(pattern, 1):
-        depth += {"(": 1, ")": -1}.get(char, 0)
+        depth += (char == "(") - (char == ")")
         if not depth:
             return place
     raise ValueError(f"{pattern}: a bracket stays open")
@@ -108,7 +110,7 @@ def _branches(pattern: str) -> Iterator[str]:
     """What stands between the bars of a group."""
     depth = begin = 0
     for place, char in enumerate(pattern):
-        depth += {"(": 1, ")": -1}.get(char, 0)
+        depth += (char == "(") - (char == ")")
         if char == "|" and not depth:
             yield pattern[begin:place]
             begin = place + 1
@@ -121,8 +123,14 @@ def _characters(item: str) -> str:
     if item[0] == "\\":
         return item[1]
     if item[0] == "[":
-        return "".join(char for char in _ANY if re.match(item, char))
+        inside = re.sub("(.)-(.)", _between, item[1:-1])
+        return "".join(char for char in _ANY if char in inside)
     return {"#": _FIGURES, "@": _CAPITALS}.get(item, item)
+
+
+def _between(ends: re.Match[str]) -> str:
+    """The characters from one to another."""
+    return "".join(map(chr, range(ord(ends[1]), ord(ends[2]) + 1)))
 
 
 Rest = tuple[int, str]
@@ -142,8 +150,8 @@ class _Node:
         self.rests = rests
         self.complete = tuple(family for family, rest in rests if _may_end(rest))
         """The families of which this may be the whole number."""
-        self.steps: dict[str, _Node] | None = None
-        """The node behind each character that may come next, when it is asked for."""
+        self.steps: dict[str, _Node | None] = {}
+        """The node behind each character that has come next; None where no number has it there."""
 
 
 @lru_cache(maxsize=4096)
@@ -151,19 +159,15 @@ def _node(rests: tuple[Rest, ...]) -> _Node:
     return _Node(rests)
 
 
-def _steps(rests: Iterable[Rest]) -> dict[str, _Node]:
-    """The node behind each character that may come next."""
-    return {char: _node(behind) for char, behind in _behind(rests).items()}
-
-
-def _behind(rests: Iterable[Rest]) -> dict[str, tuple[Rest, ...]]:
-    """What is still to come behind each character that may come next."""
-    found: dict[str, dict[Rest, None]] = {}
-    for family, rest in rests:
-        for chars, behind in _beginnings(rest):
-            for char in chars:
-                found.setdefault(char, {})[family, behind] = None
-    return {char: tuple(behind) for char, behind in found.items()}
+def _step(node: _Node, char: str) -> _Node | None:
+    """The node behind a character that comes next, which is kept."""
+    behind: dict[Rest, None] = {}
+    for family, rest in node.rests:
+        for chars, more in _beginnings(rest):
+            if char in chars:
+                behind[family, more] = None
+    found = node.steps[char] = _node(tuple(behind)) if behind else None
+    return found
 
 
 @lru_cache(maxsize=4096)
@@ -184,19 +188,13 @@ def _may_end(pattern: str) -> bool:
 
 @lru_cache(maxsize=2)
 def _root(lettered: bool) -> _Node:
-    """Where numbers begin, by whether two letters or more stand in front.
+    """Where numbers begin, by whether they begin with letters or two stand in front.
 
     Families of which the number alone says too little need them: one letter may be a plant's,
-    before a date. Numbers that begin with letters have theirs.
+    before a date.
     """
-    table = families()
-    behind = _behind((place, family.pattern) for place, family in enumerate(table))
-    root = _Node(())
-    root.steps = {}
-    for char, rests in behind.items():
-        known = lettered or char.isalpha()
-        root.steps[char] = _node(tuple(rest for rest in rests if known or table[rest[0]].alone))
-    return root
+    known = (place for place, family in enumerate(families()) if lettered or family.alone)
+    return _Node(tuple((place, families()[place].pattern) for place in known))
 
 
 @lru_cache(maxsize=16384)
@@ -205,14 +203,13 @@ def _number_of(text: str, lettered: bool) -> tuple[Family, int] | None:
 
     What follows the number must be letters of package, speed and the like.
     """
-    node = _root(lettered)
+    node: _Node | None = _root(lettered or text[:1].isalpha())
     found: dict[int, int] = {}
     for length, char in enumerate(text, 1):
-        if node.steps is None:
-            node.steps = _steps(node.rests)
-        if char not in node.steps:
+        assert node is not None
+        node = node.steps[char] if char in node.steps else _step(node, char)
+        if node is None:
             break
-        node = node.steps[char]
         if node.complete and _SUFFIX.fullmatch(text, length):
             found |= dict.fromkeys(node.complete, length)
     if not found:
@@ -222,7 +219,7 @@ def _number_of(text: str, lettered: bool) -> tuple[Family, int] | None:
 
 
 _SUFFIX = re.compile(r"(?:[A-Z/-][A-Z0-9/.-]*)?")
-_PACKAGE = re.compile(r"[A-Z]{1,5}[0-9]?(?:[-/.][A-Z0-9/.-]*)?|[-/][A-Z0-9/.-]+")
+_PACKAGE = Expression(r"[A-Z]{1,5}[0-9]?(?:[-/.][A-Z0-9/.-]*)?|[-/][A-Z0-9/.-]+")
 """What of these may follow a number without letters in front."""
 _LETTERS = re.compile(r"([A-Z]{0,4})-?")
 

@@ -21,6 +21,8 @@ from __future__ import annotations
 import re
 from typing import Literal
 
+from provenance.markings.expression import Expression
+
 Firmness = Literal["", "beside others", "usual", "firm"]
 
 _PREFERRED = frozenset(
@@ -39,15 +41,15 @@ _LONG = r"MAH|[KM]?WH|V(?:AC|DC)|WVDC|[KM]?OHMS?|PPM|MFD"
 _SHORT = r"[UNPM]F|[UNM]H|MA|AH|VA|WV|[KM][VW]|NS|[KM]?Ω|°C"
 _SIGN = r"V[~=-]|A~|[±]?%"
 _NUMBER = r"[0-9]{1,5}(?:[.,/][0-9]{1,6})?"
-_SHAPE = re.compile(
+_SHAPE = Expression(
     rf"(?P<number>{_NUMBER})-?(?:(?P<frequency>{_FREQUENCY})|(?P<long>{_LONG}|{_SIGN})"
     rf"|(?P<short>{_SHORT})|(?P<letter>[VAWRK]))(?:[0-9]{{1,3}}V[~=-]?)?"
 )
 _LAST = frozenset("ZHCMSDAFVWRKΩ~=-%")
 """The characters with which capitals of that shape can end."""
-_IN_PLACE_OF_POINT = re.compile(r"[0-9]{1,3}[RKMUNP][0-9]{1,2}")
+_IN_PLACE_OF_POINT = Expression(r"[0-9]{1,3}[RKMUNP][0-9]{1,2}")
 """4K7, 2M2: a letter for the decimal point; lower-case letters only, for capitals are lots too."""
-_SMALL = re.compile(rf"{_NUMBER}(?:[kpnuμ]|[mkμ]?[VAW])")
+_SMALL = Expression(rf"{_NUMBER}(?:[kpnuμ]|[mkμ]?[VAW])")
 
 
 def figures_of(number: str) -> str:

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
+from provenance.markings.expression import Expression
 from provenance.markings.quantities import Firmness, is_usual_value, is_value_code
 from provenance.markings.reasons import reasons_of
 from provenance.markings.tokens import Look, Offer, look
@@ -29,13 +30,13 @@ _MOST_KEPT = 16
 _MOST_MET = 65536
 """Tokens that are kept."""
 
-_TOKEN = re.compile(
+_TOKEN = Expression(
     r"\([CMPcmp]\)|[©®ⒸⓒⓂⓜ℗]|[^\s\x00-\x20\x7f-\xa0©®ⒸⓒⓂⓜ℗]+|[\n\v\f\r\x85\u2028\u2029]"
 )
 _SIMPLE = re.compile(r"[ !-'*-.0-{}~]*")
 """Text that has but spaces between its tokens: no brackets, slashes, bars or control characters."""
 _BREAKS = frozenset("\n\v\f\r\x85\u2028\u2029/|")
-_COPYRIGHT_YEAR = re.compile(r"(?:'?[5-9][0-9]|(?:19[5-9]|20[0-4])[0-9])[,.]?")
+_COPYRIGHT_YEAR = Expression(r"(?:'?[5-9][0-9]|(?:19[5-9]|20[0-4])[0-9])[,.]?")
 
 
 class Role(NamedTuple):
@@ -220,7 +221,7 @@ def _split(text: str) -> tuple[list[str], list[int], list[int]]:
             starts.append(at := text.index(piece, at))
             at += len(piece)
         return texts, starts, []
-    found = [(match[0], match.start()) for match in _TOKEN.finditer(text)]
+    found = [(match[0], match.start()) for match in _TOKEN.compiled.finditer(text)]
     texts = [piece for piece, _ in found]
     starts = [start for _, start in found]
     if _BREAKS.isdisjoint(texts):

@@ -7,12 +7,12 @@ neighbours, and all weighing, to ``reader``.
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from typing import NamedTuple
 
+from provenance.markings.expression import Expression
 from provenance.markings.families import FamilyMatch, family_of
 from provenance.markings.quantities import Firmness, firmness
 from provenance.markings.schemes import Proposal, Propose, proposals_of, sample_of
@@ -44,13 +44,13 @@ _SAME = str.maketrans(
 
 LETTER_FOR_FIGURE = str.maketrans("ODISBZG", "0015826")
 """Letters that are taken for figures under a loupe: 0/O/D, 1/I, 5/S, 8/B, 2/Z, 6/G."""
-_CONFUSABLE = re.compile(r"[0-9ODISBZG'./-]{3,7}")
+_CONFUSABLE = Expression(r"[0-9ODISBZG'./-]{3,7}")
 _LIKE_FIGURES = frozenset("DSBZG")
 _ONE_SEVEN = {"1": "7", "7": "1"}
-_CODED = re.compile(r"[A-Z]{2}[A-J][XYZ]")
+_CODED = Expression(r"[A-Z]{2}[A-J][XYZ]")
 """Four letters that can be a coded year and month for all that."""
 _TURNED = str.maketrans("01689", "01986")
-_TURNS = re.compile(r"[01689]{3,4}")
+_TURNS = Expression(r"[01689]{3,4}")
 
 
 Bare = tuple[str, int, int, int, int, str, int, int]
@@ -292,9 +292,9 @@ def _unread(text: str) -> Iterator[Offer]:
             begin = previous = number
 
 
-_HALF = re.compile(r"[A-Z]{0,2}[0-9]{1,2}")
-_YEARS = re.compile(r"'?[0-9]{2}|(?:19|20)[0-9]{2}")
-_FULL_YEAR = re.compile(r"(?:19|20)[0-9]{2}")
+_HALF = Expression(r"[A-Z]{0,2}[0-9]{1,2}")
+_YEARS = Expression(r"'?[0-9]{2}|(?:19|20)[0-9]{2}")
+_FULL_YEAR = Expression(r"(?:19|20)[0-9]{2}")
 
 
 @lru_cache(maxsize=65536)

@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 ROOT = Path(__file__).parent.parent.parent
 ROUNDS = 21
-_RUN = "import sys; from provenance.cli import run; sys.exit(run(sys.argv[1:]))"
+_RUN = "from provenance.cli import main; main()"
 
 
 class Start(NamedTuple):

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from provenance.markings import schemes
 from provenance.markings.reader import read_marking
+from provenance.markings.expression import Expression
 from provenance.markings.schemes import (
     Proposal,
     Scheme,
@@ -78,6 +79,7 @@ def test_a_scheme_proposes_only_what_it_can_place(scheme: Scheme, token: str) ->
         assert offer.form in weights(), f"{offer.form} has no weight"
         assert 0 <= offer.start < offer.end <= len(token)
         assert scheme.is_worth_trying(sample_of(token))
+        assert scheme.fits(token)
         assert offer.cycle in (0, 10, 20, 100)
 
 
@@ -86,13 +88,15 @@ def test_a_scheme_proposes_only_what_it_can_place(scheme: Scheme, token: str) ->
 def test_no_token_that_fits_a_scheme_is_passed_over(scheme: Scheme, data: st.DataObject) -> None:
     """Tokens are drawn from the scheme's own expressions, up to the longest it is tried on."""
     module = importlib.import_module(f"provenance.markings.schemes.{scheme.key}")
-    expressions = [value for value in vars(module).values() if isinstance(value, re.Pattern)]
+    expressions = [value for value in vars(module).values() if isinstance(value, Expression)]
     assert scheme.expressions == tuple(expressions)
     assert isinstance(scheme.lengths, dict)
     longest = max(most for _, most in scheme.lengths.values())
-    token = data.draw(st.from_regex(data.draw(st.sampled_from(expressions)), fullmatch=True))
+    expression = data.draw(st.sampled_from(expressions)).compiled
+    token = data.draw(st.from_regex(expression, fullmatch=True))
     if len(token) <= longest and list(scheme.propose(token)):
         assert scheme.is_worth_trying(sample_of(token))
+        assert scheme.fits(token)
 
 
 def test_weights_have_a_source_and_no_orphans() -> None:

@@ -20,10 +20,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "apostrophe"
@@ -32,7 +32,7 @@ SOURCE = "common practice"
 LENGTHS = {"0-": (4, 4), "0A-": (4, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"([0-9])'([0-9OND])([0-9])")
+_SHAPE = Expression(r"([0-9])'([0-9OND])([0-9])")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 _MONTH = {sign: place for place, sign in enumerate("123456789OND", 1)} | {"0": 10}

@@ -17,10 +17,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "coded_year_month"
@@ -32,7 +32,7 @@ LENGTHS = {"A": (4, 4), "A0": (4, 4)}
 _YEARS = "JABCDEFGHI"
 _SIGNS = "123456789XYZ"
 _MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}
-_SHAPE = re.compile(r"[A-Z]{2}([A-J0-9])([1-9XYZ])")
+_SHAPE = Expression(r"[A-Z]{2}([A-J0-9])([1-9XYZ])")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

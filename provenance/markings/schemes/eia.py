@@ -18,10 +18,10 @@ Source: ECIA, 'EIA Source Codes' (source and date code books, 1946 to 2001).
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date, timedelta
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "eia"
@@ -30,7 +30,7 @@ SOURCE = "ECIA, 'EIA Source Codes' page and code books 1946-2001"
 LENGTHS = {"0": (7, 8), "0-": (7, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"([0-9]{3,4})([- ]?)([0-9]{1,2})([0-9]{2})")
+_SHAPE = Expression(r"([0-9]{3,4})([- ]?)([0-9]{1,2})([0-9]{2})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

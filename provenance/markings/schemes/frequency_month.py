@@ -16,10 +16,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "frequency_month"
@@ -30,7 +30,7 @@ LENGTHS = {"0A-": (6, 14)}
 
 _SIGNS = "123456789XYZ"
 _MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}
-_SHAPE = re.compile(r"[0-9]{1,2}\.[0-9]{1,6}[A-Z]{1,2}([0-9])([1-9XYZ])[A-Z]?")
+_SHAPE = Expression(r"[0-9]{1,2}\.[0-9]{1,6}[A-Z]{1,2}([0-9])([1-9XYZ])[A-Z]?")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -19,10 +19,10 @@ Source: ISO 8601-1:2019 for the full year; common practice for six figures.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal, is_day
 
 KEY = "full_date"
@@ -31,8 +31,8 @@ SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = {"0": (6, 8), "0-": (5, 10)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_FULL = re.compile(r"((?:19|20)[0-9]{2})([-/.]?)([0-9]{2})([-/.]?)([0-9]{2})")
-_SIX = re.compile(r"([0-9]{1,2})([-/. ]?)([0-9]{1,2})([-/. ]?)((?:19|20)?)([0-9]{2})")
+_FULL = Expression(r"((?:19|20)[0-9]{2})([-/.]?)([0-9]{2})([-/.]?)([0-9]{2})")
+_SIX = Expression(r"([0-9]{1,2})([-/. ]?)([0-9]{1,2})([-/. ]?)((?:19|20)?)([0-9]{2})")
 EXPRESSIONS = (_FULL, _SIX)
 """What is read fits one of these."""
 

@@ -15,10 +15,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "full_year"
@@ -27,7 +27,7 @@ SOURCE = "common practice"
 LENGTHS = {"0": (4, 4), "-0": (3, 3)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"(?:(19[5-9][0-9]|20[0-4][0-9])|'([0-9]{2}))")
+_SHAPE = Expression(r"(?:(19[5-9][0-9]|20[0-4][0-9])|'([0-9]{2}))")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -15,10 +15,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "full_year_week"
@@ -27,7 +27,7 @@ SOURCE = "common practice"
 LENGTHS = {"0": (6, 6), "0-": (7, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(rf"((?:19|20)[0-9]{{2}})([-/. ]?)({WEEK})")
+_SHAPE = Expression(rf"((?:19|20)[0-9]{{2}})([-/. ]?)({WEEK})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

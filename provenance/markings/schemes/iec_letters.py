@@ -18,10 +18,10 @@ Source: IEC 60062, and DIN 41314 before it.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "iec_letters"
@@ -36,7 +36,7 @@ MONTH_SIGNS = "123456789OND"
 
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
 _MONTH = {sign: place for place, sign in enumerate(MONTH_SIGNS, 1)}
-_SHAPE = re.compile(r"[A-Z0-9]{2}")
+_SHAPE = Expression(r"[A-Z0-9]{2}")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -14,10 +14,10 @@ Source: ISO 8601-1:2019.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "iso_week"
@@ -26,7 +26,7 @@ SOURCE = "ISO 8601-1:2019"
 LENGTHS = {"0A": (7, 8), "0A-": (8, 10)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(rf"((?:19|20)[0-9]{{2}})-?W({WEEK})(?:-?[1-7])?")
+_SHAPE = Expression(rf"((?:19|20)[0-9]{{2}})-?W({WEEK})(?:-?[1-7])?")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

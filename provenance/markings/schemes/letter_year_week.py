@@ -15,10 +15,10 @@ Source: common practice; the letters are those of IEC 60062.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.iec_letters import YEAR_LETTERS
 from provenance.markings.schemes.proposal import WEEK, Proposal
 
@@ -29,7 +29,7 @@ LENGTHS = {"A0": (3, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
-_SHAPE = re.compile(rf"([A-Z]?)([{YEAR_LETTERS}])({WEEK})")
+_SHAPE = Expression(rf"([A-Z]?)([{YEAR_LETTERS}])({WEEK})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

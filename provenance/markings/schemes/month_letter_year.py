@@ -17,10 +17,10 @@ Source: common practice; memory.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "month_letter_year"
@@ -31,7 +31,7 @@ LENGTHS = {"A0": (2, 9)}
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _MONTH = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
-_SHAPE = re.compile(r"((?:[A-Z]{1,2}[0-9]{2,4})?)([A-HJ-M])([0-9])([A-Z]?)")
+_SHAPE = Expression(r"((?:[A-Z]{1,2}[0-9]{2,4})?)([A-HJ-M])([0-9])([A-Z]?)")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

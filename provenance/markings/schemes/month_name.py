@@ -18,10 +18,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal, is_day
 
 KEY = "month_name"
@@ -36,8 +36,8 @@ NAMES = (
 )  # fmt: skip
 MONTHS = {name: place for place, name in enumerate(NAMES, 1)}
 MONTHS |= {name[:3]: place for name, place in MONTHS.items()} | {"SEPT": 9}
-_SHAPE = re.compile(r"(?:([0-9]{1,2})[-./ ]?)?([A-Z]{3,9})(?:[-./ ']|\. )?((?:19|20)?[0-9]{2})")
-_BEHIND = re.compile(r"((?:19|20)?[0-9]{2})[-./ ]?([A-Z]{3,9})")
+_SHAPE = Expression(r"(?:([0-9]{1,2})[-./ ]?)?([A-Z]{3,9})(?:[-./ ']|\. )?((?:19|20)?[0-9]{2})")
+_BEHIND = Expression(r"((?:19|20)?[0-9]{2})[-./ ]?([A-Z]{3,9})")
 EXPRESSIONS = (_SHAPE, _BEHIND)
 """What is read fits one of these."""
 

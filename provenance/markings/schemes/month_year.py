@@ -14,10 +14,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "month_year"
@@ -26,7 +26,7 @@ SOURCE = "common practice"
 LENGTHS = {"0": (4, 4), "0-": (4, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"(0?[1-9]|1[0-2])([-/. ']?)((?:19|20)?)([0-9]{2})")
+_SHAPE = Expression(r"(0?[1-9]|1[0-2])([-/. ']?)((?:19|20)?)([0-9]{2})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -13,6 +13,7 @@ from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
 
+from provenance.markings.expression import Expression
 from provenance.weeks import Convention, Span, month_span, year_span, year_week_span
 
 
@@ -49,7 +50,7 @@ class Scheme:
     source: str
     lengths: tuple[int, int] | Mapping[str, tuple[int, int]]
     """Of the shortest and the longest token worth trying; by makeup, if it matters."""
-    expressions: tuple[re.Pattern[str], ...]
+    expressions: tuple[re.Pattern[str] | Expression, ...]
     """What is read fits one of these; none where that is not said."""
     propose: Callable[[str], Iterator[Proposal]]
     write: Callable[[date], str]
@@ -59,22 +60,18 @@ class Scheme:
     def fits(self) -> Callable[[str], object]:
         """What tells quickly whether a token may be read at all: false where it cannot.
 
-        The expression itself where there is one; a token of the right shape always may be read
-        where there is none or several.
+        The expression itself where there is one; every token passes where there is none, and where
+        there are several, which ``propose`` tries in turn.
         """
         return self.expressions[0].fullmatch if len(self.expressions) == 1 else bool
 
     def is_worth_trying(self, sample: str) -> bool:
-        """Whether the scheme can read tokens of the shape that a sample shows."""
+        """Whether tokens of the shape that a sample shows are long and short enough to be read."""
         if isinstance(self.lengths, tuple):
             shortest, longest = self.lengths
         else:
             shortest, longest = self.lengths.get(makeup_of(sample), (1, 0))
-        if not shortest <= len(sample) <= longest:
-            return False
-        if not self.expressions or not sample.isascii():
-            return True
-        return any(_for_samples(one).fullmatch(sample) for one in self.expressions)
+        return shortest <= len(sample) <= longest
 
 
 WEEK = "0[1-9]|[1-4][0-9]|5[0-3]"
@@ -118,34 +115,6 @@ def makeup_of(sample: str) -> str:
         for char in sample
     ]
     return kinds[0] + "".join(kind for kind in "0A-" if kind in kinds and kind != kinds[0])
-
-
-_PIECE = re.compile(r"\(\?P<\w+>|\(\?:|\{[0-9,]+\}|\[[^]]+\]|\\.|[A-Za-z0-9]")
-
-
-@lru_cache(maxsize=256)
-def _for_samples(expression: re.Pattern[str]) -> re.Pattern[str]:
-    """The expression that the samples of all tokens fit that fit a given one.
-
-    >>> _for_samples(re.compile("(?:19|20)[0-9]{2}-?W[1-7X]")).pattern
-    '(?:00|00)[0]{2}-?A[0A]'
-    """
-    return re.compile(_PIECE.sub(_sampled, expression.pattern))
-
-
-def _sampled(piece: re.Match[str]) -> str:
-    """A piece of an expression, characters and classes of characters as their samples."""
-    text = piece[0]
-    if text[0] in "({":
-        return text
-    return _sampled_class(text) if text[0] == "[" else sample_of(text)
-
-
-@lru_cache(maxsize=256)
-def _sampled_class(text: str) -> str:
-    one = re.compile(text)
-    kinds = sorted({sample_of(char) for char in map(chr, range(128)) if one.match(char)})
-    return f"[{''.join(map(re.escape, kinds))}]"
 
 
 _CONVENTIONS: dict[str, Convention] = {"week": "any", "iso week": "iso", "eia week": "eia"}

@@ -18,10 +18,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal, is_day
 
 KEY = "roman_month"
@@ -32,8 +32,8 @@ LENGTHS = {"0A-": (4, 12), "A0-": (4, 9)}
 
 ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 _MONTH = {numeral: place for place, numeral in enumerate(ROMAN, 1)}
-_SHAPE = re.compile(r"(?:([0-9]{1,2})([-./]))?([IVX]{1,4})([-./ ])((?:19|20)?[0-9]{2})")
-_BEHIND = re.compile(r"([0-9]{2})([-./])([IVX]{1,4})")
+_SHAPE = Expression(r"(?:([0-9]{1,2})([-./]))?([IVX]{1,4})([-./ ])((?:19|20)?[0-9]{2})")
+_BEHIND = Expression(r"([0-9]{2})([-./])([IVX]{1,4})")
 EXPRESSIONS = (_SHAPE, _BEHIND)
 """What is read fits one of these."""
 

@@ -14,10 +14,10 @@ Source: common practice; the one-figure year is in the EIA code books of the 195
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "short_year_week"
@@ -26,7 +26,7 @@ SOURCE = "common practice"
 LENGTHS = {"0": (3, 3), "0-": (4, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(rf"([0-9])([-/. ]?)({WEEK})")
+_SHAPE = Expression(rf"([0-9])([-/. ]?)({WEEK})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -15,10 +15,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "short_year_week_lot"
@@ -27,7 +27,7 @@ SOURCE = "common practice"
 LENGTHS = {"0": (7, 7), "0A": (7, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(rf"([0-9])({WEEK})(?:([0-9]{{4}})|[0-9]{{4}}[A-Z]|[0-9][A-Z]{{3,5}})")
+_SHAPE = Expression(rf"([0-9])({WEEK})(?:([0-9]{{4}})|[0-9]{{4}}[A-Z]|[0-9][A-Z]{{3,5}})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -17,10 +17,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "short_year_week_plant"
@@ -29,7 +29,7 @@ SOURCE = "common practice"
 LENGTHS = {"A0": (4, 24), "0A": (4, 24), "A0-": (8, 24), "0A-": (8, 24)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(
+_SHAPE = Expression(
     rf"(?P<letters>[A-Z]{{0,3}})([0-9])({WEEK})"
     r"(?:(?P<behind>[A-Z]{0,2})|(?P<lot>[A-Z][0-9][A-Z]|[A-Z]{2,5}|[A-Z]{1,3}[0-9]{2,11}"
     r"[A-Z]{0,2}(?:-[A-Z0-9]{1,6})?))"

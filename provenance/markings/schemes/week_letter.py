@@ -18,10 +18,10 @@ Source: common practice; memory.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "week_letter"
@@ -31,7 +31,7 @@ LENGTHS = {"0A": (2, 2)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 WEEK_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
-_SHAPE = re.compile(r"([0-9])([A-Za-z])")
+_SHAPE = Expression(r"([0-9])([A-Za-z])")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -18,10 +18,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "week_year"
@@ -30,7 +30,7 @@ SOURCE = "common practice"
 LENGTHS = {"0": (3, 4), "0-": (4, 5), "A0": (4, 6), "A0-": (5, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(rf"(W?K?)({WEEK})([-/. ']?)([0-9]{{1,2}})")
+_SHAPE = Expression(rf"(W?K?)({WEEK})([-/. ']?)([0-9]{{1,2}})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -14,10 +14,10 @@ Source: ISO 8601-1:2019 (ordinal date) for the count; common practice for the sh
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import DAY_OF_YEAR, Proposal
 
 KEY = "year_day"
@@ -26,7 +26,7 @@ SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = {"0": (4, 5), "0A": (5, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(rf"([0-9]{{1,2}})({DAY_OF_YEAR})([A-Z]?|[A-Z][0-9]{{1,3}})")
+_SHAPE = Expression(rf"([0-9]{{1,2}})({DAY_OF_YEAR})([A-Z]?|[A-Z][0-9]{{1,3}})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -27,6 +27,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "year_digit_month"
@@ -40,8 +41,8 @@ _LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
 _FIGURE = {str(month): month for month in range(1, 10)} | {
     "A": 10, "B": 11, "C": 12, "X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12,
 }  # fmt: skip
-_PLAIN = re.compile(r"([0-9])([1-9A-Z])([A-Z]?|[A-Z][0-9A-Z]{2,4}|[1-5])")
-_GLUED = re.compile(
+_PLAIN = Expression(r"([0-9])([1-9A-Z])([A-Z]?|[A-Z][0-9A-Z]{2,4}|[1-5])")
+_GLUED = Expression(
     r"(?:[A-Z]{0,2}[0-9]{2,3}[A-Z]{1,4}|[A-Z]{2,4})([0-9])([1-9A-Z])(?:[A-Z]?|[1-5])"
 )
 EXPRESSIONS = (_PLAIN, _GLUED)

@@ -14,10 +14,10 @@ Source: ISO 8601-1:2019 for ``1997-11``; common practice for the rest.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import MONTH, Proposal
 
 KEY = "year_month"
@@ -26,7 +26,7 @@ SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = {"0": (4, 6), "0-": (5, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(rf"((?:19|20)?)([0-9]{{2}})([-/. ']?)({MONTH})")
+_SHAPE = Expression(rf"((?:19|20)?)([0-9]{{2}})([-/. ']?)({MONTH})")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -21,10 +21,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "year_month_lot"
@@ -33,7 +33,7 @@ SOURCE = "common practice"
 LENGTHS = {"0": (4, 4), "0A": (4, 5)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"([0-9])([1-9A-Z])[0-9]{2}[A-Z]?")
+_SHAPE = Expression(r"([0-9])([1-9A-Z])[0-9]{2}[A-Z]?")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 _MONTH = {sign: place for place, sign in enumerate("123456789ABC", 1)}

@@ -21,10 +21,10 @@ Source: MIL-DTL-23971D, 3.7.1, and MIL-STD-1285D; IEC 60062 (four-figure year an
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import Proposal
 
 KEY = "year_week"
@@ -33,7 +33,7 @@ SOURCE = "MIL-DTL-23971D 3.7.1; MIL-STD-1285D; IEC 60062"
 LENGTHS = {"0": (4, 4), "0-": (5, 5)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(r"([0-9]{2})([-/. ':]?)([0-4][0-9]|5[0-3])")
+_SHAPE = Expression(r"([0-9]{2})([-/. ':]?)([0-4][0-9]|5[0-3])")
 EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 

@@ -17,10 +17,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "year_week_lot"
@@ -29,7 +29,7 @@ SOURCE = "common practice"
 LENGTHS = {"0": (5, 5), "0A": (5, 14), "0-": (6, 9), "0A-": (6, 14)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(
+_SHAPE = Expression(
     rf"([0-9]{{2}})({WEEK})"
     r"(?:(?P<letter>-?[A-Za-z]{1,3})"
     r"|(?P<lot>[A-Z]{1,3}-?[0-9]{1,6}[A-Z]?|[0-9][A-Z][0-9]{3}|-[0-9]{1,4}|[0-9]{3}-[A-Z])"

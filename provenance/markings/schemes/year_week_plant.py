@@ -17,10 +17,10 @@ Source: common practice.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "year_week_plant"
@@ -29,7 +29,7 @@ SOURCE = "common practice"
 LENGTHS = {"A0": (5, 13), "A0-": (5, 13)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = re.compile(
+_SHAPE = Expression(
     rf"([A-Z]{{1,3}})([0-9]{{2}})({WEEK})"
     r"(?:([A-Z]{0,2})|([A-Z]{1,2}[0-9]{2,4}|(?:[0-9]{2})?-?[A-Z]{1,2}|[0-9]{1,2}))"
 )
