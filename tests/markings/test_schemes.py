@@ -14,8 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from provenance.markings import schemes
-from provenance.markings.reader import read_marking
 from provenance.markings.expression import Expression
+from provenance.markings.reader import read_marking
 from provenance.markings.schemes import (
     Proposal,
     Scheme,
@@ -89,7 +89,7 @@ def test_no_token_that_fits_a_scheme_is_passed_over(scheme: Scheme, data: st.Dat
     """Tokens are drawn from the scheme's own expressions, up to the longest it is tried on."""
     module = importlib.import_module(f"provenance.markings.schemes.{scheme.key}")
     expressions = [value for value in vars(module).values() if isinstance(value, Expression)]
-    assert scheme.expressions == tuple(expressions)
+    assert set(scheme.expressions) <= set(expressions)
     assert isinstance(scheme.lengths, dict)
     longest = max(most for _, most in scheme.lengths.values())
     expression = data.draw(st.sampled_from(expressions)).compiled

@@ -36,24 +36,24 @@ NAMES = (
 )  # fmt: skip
 MONTHS = {name: place for place, name in enumerate(NAMES, 1)}
 MONTHS |= {name[:3]: place for name, place in MONTHS.items()} | {"SEPT": 9}
-_SHAPE = Expression(r"(?:([0-9]{1,2})[-./ ]?)?([A-Z]{3,9})(?:[-./ ']|\. )?((?:19|20)?[0-9]{2})")
-_BEHIND = Expression(r"((?:19|20)?[0-9]{2})[-./ ]?([A-Z]{3,9})")
-EXPRESSIONS = (_SHAPE, _BEHIND)
+_SHAPE = Expression(
+    r"(?:([0-9]{1,2})[-./ ]?)?([A-Z]{3,9})(?:[-./ ']|\. )?((?:19|20)?[0-9]{2})"
+    r"|((?:19|20)?[0-9]{2})[-./ ]?([A-Z]{3,9})"
+)
+EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as a month by name with its year."""
-    if match := _SHAPE.fullmatch(token):
-        month, year = MONTHS.get(match[2], 0), int(match[3])
-        cycle = 100 if len(match[3]) == 2 else 0
-        if month and not match[1]:
-            yield Proposal(KEY, 0, len(token), year, cycle, "month", month)
-        elif month and is_day(month, day := int(match[1])):
-            yield Proposal(KEY + ".day", 0, len(token), year, cycle, "day", month * 100 + day)
-    elif (match := _BEHIND.fullmatch(token)) and (month := MONTHS.get(match[2], 0)):
-        cycle = 100 if len(match[1]) == 2 else 0
-        yield Proposal(KEY, 0, len(token), int(match[1]), cycle, "month", month)
+    if not (match := _SHAPE.fullmatch(token)):
+        return
+    month, year = MONTHS.get(match[2] or match[5], 0), match[3] or match[4]
+    cycle = 100 if len(year) == 2 else 0
+    if month and not match[1]:
+        yield Proposal(KEY, 0, len(token), int(year), cycle, "month", month)
+    elif month and is_day(month, day := int(match[1])):
+        yield Proposal(KEY + ".day", 0, len(token), int(year), cycle, "day", month * 100 + day)
 
 
 def write(day: date) -> str:

@@ -32,24 +32,25 @@ LENGTHS = {"0A-": (4, 12), "A0-": (4, 9)}
 
 ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 _MONTH = {numeral: place for place, numeral in enumerate(ROMAN, 1)}
-_SHAPE = Expression(r"(?:([0-9]{1,2})([-./]))?([IVX]{1,4})([-./ ])((?:19|20)?[0-9]{2})")
-_BEHIND = Expression(r"([0-9]{2})([-./])([IVX]{1,4})")
-EXPRESSIONS = (_SHAPE, _BEHIND)
+_SHAPE = Expression(
+    r"(?:([0-9]{1,2})[-./])?([IVX]{1,4})([-./ ])((?:19|20)?[0-9]{2})"
+    r"|([0-9]{2})[-./]([IVX]{1,4})"
+)
+EXPRESSIONS = (_SHAPE,)
 """What is read fits one of these."""
 
 
 def propose(token: str) -> Iterator[Proposal]:
     """Read a token as a Roman month with its year."""
-    if match := _SHAPE.fullmatch(token):
-        month, year = _MONTH.get(match[3], 0), int(match[5])
-        cycle = 100 if len(match[5]) == 2 else 0
-        spaced = ".spaced" if match[4] == " " else ""
-        if month and not match[1]:
-            yield Proposal(KEY + spaced, 0, len(token), year, cycle, "month", month)
-        elif month and is_day(month, day := int(match[1])):
-            yield Proposal(KEY + ".day", 0, len(token), year, cycle, "day", month * 100 + day)
-    elif (match := _BEHIND.fullmatch(token)) and (month := _MONTH.get(match[3], 0)):
-        yield Proposal(KEY, 0, len(token), int(match[1]), 100, "month", month)
+    if not (match := _SHAPE.fullmatch(token)):
+        return
+    month, year = _MONTH.get(match[2] or match[6], 0), match[4] or match[5]
+    cycle = 100 if len(year) == 2 else 0
+    spaced = ".spaced" if match[3] == " " else ""
+    if month and not match[1]:
+        yield Proposal(KEY + spaced, 0, len(token), int(year), cycle, "month", month)
+    elif month and is_day(month, day := int(match[1])):
+        yield Proposal(KEY + ".day", 0, len(token), int(year), cycle, "day", month * 100 + day)
 
 
 def write(day: date) -> str:

@@ -45,7 +45,8 @@ _PLAIN = Expression(r"([0-9])([1-9A-Z])([A-Z]?|[A-Z][0-9A-Z]{2,4}|[1-5])")
 _GLUED = Expression(
     r"(?:[A-Z]{0,2}[0-9]{2,3}[A-Z]{1,4}|[A-Z]{2,4})([0-9])([1-9A-Z])(?:[A-Z]?|[1-5])"
 )
-EXPRESSIONS = (_PLAIN, _GLUED)
+_EITHER = Expression(f"{_PLAIN.pattern}|{_GLUED.pattern}")
+EXPRESSIONS = (_EITHER,)
 """What is read fits one of these."""
 _SUFFIX = ("", "_line", "", "_lot", "_lot", "_long_lot")
 """By the number of characters behind."""
