@@ -377,7 +377,7 @@ def main() -> NoReturn:
     for them as often as Python does by itself would take up to a fifth of its time.
     """
     gc.freeze()
-    gc.set_threshold(100_000)
+    gc.set_threshold(1_000_000)
     sys.exit(run(sys.argv[1:]))
 
 
