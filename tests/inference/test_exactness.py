@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 from scipy.stats import lognorm
 
-from provenance.inference import works
+from provenance.inference import episodes, works
 from provenance.inference.accounts import ordered_partitions
 from provenance.inference.episodes import Histories, Problem
 from provenance.inference.stock import PROFILES, Lognormal, pmf
 from tests.inference.enumerate_histories import Enumerated, enumerate_histories
 from tests.inference.near import close, proportional
 from tests.inference.network import solve
-from tests.inference.problems import random_problem
+from tests.inference.problems import random_order, random_problem
 
 
 def matches(problem: Problem) -> Enumerated:
@@ -58,15 +58,61 @@ def test_histories_equal_the_enumeration_of_every_history(seed: int) -> None:
     accounts_match(problem, matches(problem))
 
 
-@pytest.mark.parametrize("run", [1, 2])
+@pytest.mark.parametrize("run", [1, 2, works.RUN])
 @pytest.mark.parametrize("seed", range(120, 160))
 def test_the_steps_of_large_boards_equal_enumeration_too(
     seed: int, run: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """With short runs small boards take the steps that only boards of many groups need."""
+    monkeypatch.setattr(episodes, "FEW", -1)
     monkeypatch.setattr(works, "RUN", run)
     problem = random_problem(np.random.default_rng(seed))
     accounts_match(problem, matches(problem))
+
+
+def far_flung_problem(rng: np.random.Generator) -> Problem:
+    """Many cells. Each hypothesis has a place of its own for the build, which the curves of all
+    groups leave slowly, and what is certain rules out the cells at both ends."""
+    groups, cells, hypotheses = int(rng.integers(1, 10)), 160, 3
+    weeks = np.arange(cells)
+    centre = rng.uniform(60, 100, hypotheses)[:, None, None] + rng.uniform(-2, 2, (groups, 1))
+    build = np.exp(-rng.uniform(1.0, 2.0) / groups * np.abs(weeks - centre))
+    start = 10 ** rng.uniform(-6, 0, (hypotheses, cells))
+    start[:, : rng.integers(1, 10)] = 0.0
+    start[:, -rng.integers(1, 10) :] = 0.0
+    return Problem(
+        start=start,
+        build=build,
+        later=10 ** rng.uniform(-6, 0, (groups, cells)),
+        rate=np.full(cells, 10 ** rng.uniform(-30, -1)),
+        share=float(rng.uniform(0.05, 0.5)),
+        order=random_order(rng, groups),
+    )
+
+
+def test_the_builds_passed_over_are_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Against the same sums over every cell in which a build is possible."""
+    passed_over = 0
+    for seed in range(12):
+        problem = far_flung_problem(np.random.default_rng(seed))
+        found, near = Histories(problem), Histories(problem).near
+        with monkeypatch.context() as every_cell:
+            every_cell.setattr(episodes, "NOTHING", 0.0)
+            every = Histories(problem)
+            possible = np.flatnonzero(problem.start.any(axis=0))
+            assert every.near == slice(possible[0], possible[-1] + 1)
+        passed_over += every.near.stop - every.near.start - (near.stop - near.start)
+        outside = np.ones(problem.cells, bool)
+        outside[near] = False
+        assert every.build[:, outside].sum() < episodes.NOTHING
+        proportional(found.evidence, every.evidence, 1e-12)
+        close(found.build, every.build, 1e-12)
+        close(found.original, every.original, 1e-12)
+        close(found.refitted, every.refitted, 1e-12)
+        close(found.later_sets, every.later_sets, 1e-12)
+        some, all_ = (histories.chain((frozenset({0}),)) for histories in (found, every))
+        close(some.probability * some.built, all_.probability * all_.built, 1e-12)
+    assert passed_over > 100
 
 
 @pytest.mark.calibration
@@ -74,6 +120,7 @@ def test_the_steps_of_large_boards_equal_enumeration_too(
 def test_histories_equal_the_enumeration_on_five_hundred_more(
     seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(episodes, "FEW", (episodes.FEW, -1)[seed % 2])
     monkeypatch.setattr(works, "RUN", (works.RUN, 1, 2)[seed % 3])
     problem = random_problem(np.random.default_rng(seed))
     accounts_match(problem, matches(problem))
