@@ -24,6 +24,7 @@ from provenance.markings.schemes import (
     iec_letters,
     left_out_schemes,
     sample_of,
+    scheme_of,
     year_week,
 )
 from provenance.markings.spreading import Frame, dated
@@ -97,6 +98,52 @@ def test_no_token_that_fits_a_scheme_is_passed_over(scheme: Scheme, data: st.Dat
     if len(token) <= longest and list(scheme.propose(token)):
         assert scheme.is_worth_trying(sample_of(token))
         assert scheme.fits(token)
+    for one in (token, token.lower(), f" {token}", f"{token} ", f"{token}\n"):
+        if list(scheme.propose(one)):
+            assert scheme.fits(one)
+
+
+EDGES = (
+    ("7800", "year_week", "1978-01-01"),
+    ("8153", "year_week", "1981-12-31"),
+    ("H8153", "year_week_plant", "1981-12-31"),
+    ("8153B", "year_week_lot", "1981-12-31"),
+    ("153", "short_year_week", "1981-12-31"),
+    ("H153", "short_year_week_plant", "1981-12-31"),
+    ("1535401", "short_year_week_lot", "1981-12-31"),
+    ("5381", "week_year", "1981-12-31"),
+    ("1981-53", "full_year_week", "1981-12-31"),
+    ("1981-W53", "iso_week", "1981-12-31"),
+    ("N53", "letter_year_week", "1981-12-31"),
+    ("84366", "year_day", "1984-12-31"),
+    ("4366A", "year_day", "1984-12-31"),
+    ("84001", "year_day", "1984-01-01"),
+    ("97-12", "year_month", "1997-12-01"),
+    ("9701", "year_month", "1997-01-01"),
+    ("12/97", "month_year", "1997-12-01"),
+    ("0197", "month_year", "1997-01-01"),
+)
+
+
+@pytest.mark.parametrize(("token", "key", "day"), EDGES)
+def test_the_first_and_last_of_a_year_are_read(token: str, key: str, day: str) -> None:
+    """ISO 8601-1:2019: 1981-12-31 is 1981-W53-4, and a leap year has a day 366. Week 00 is common
+    practice."""
+    reading = read_marking(token, near=int(day[:4]), today=TODAY)
+    assert any(
+        one.scheme == key and one.first <= date.fromisoformat(day) <= one.last
+        for one in reading.readings
+    )
+
+
+@pytest.mark.parametrize(
+    "token", ["7854", "H7854", "H7800", "854", "1981-W54", "81-54", "83366A", "84367A", "84000A"]
+)
+def test_what_no_year_has_is_not_read(token: str) -> None:
+    """ISO 8601-1:2019: no week 54; day 366 in leap years alone. Week 00 of a plant is not met."""
+    day_or_week = ("year_day", "year_week", "short_year_week", "year_week_plant", "iso_week")
+    reading = read_marking(token, today=TODAY)
+    assert not [one for one in reading.readings if one.scheme in day_or_week]
 
 
 def test_weights_have_a_source_and_no_orphans() -> None:
@@ -181,6 +228,34 @@ class _Foreign:
         return "QQ" + f"{week:02}{year % 100:02}"[::-1]
 
 
+def _foreign(expression: object) -> type[_Foreign]:
+    return type("_WithExpression", (_Foreign,), {"EXPRESSIONS": (expression,)})
+
+
+@pytest.mark.parametrize(
+    "expression",
+    [
+        re.compile("QQ[0-9]{4}"),
+        re.compile(r"QQ\d{4}"),
+        re.compile(r"\w{6}"),
+        re.compile("qq[0-9]{4}", re.IGNORECASE),
+        re.compile("(?i:qq)[0-9]{4}"),
+        re.compile("QQ(?!00)[0-9]{4}"),
+        re.compile(r"(Q)\1[0-9]{4}"),
+        re.compile(r"(?P<letter>Q)(?P=letter)[0-9]{4}"),
+        re.compile(r"QQ[\]0-9]{4}"),
+        re.compile("QQ[]0-9]{4}"),
+        re.compile("[^a-z]{6}"),
+    ],
+    ids=lambda expression: expression.pattern,
+)
+def test_a_packages_expression_of_any_kind_keeps_what_fits_it(expression: re.Pattern[str]) -> None:
+    scheme = scheme_of(_foreign(expression))
+    assert scheme.is_worth_trying(sample_of("QQ9732"))
+    assert scheme.fits("QQ9732")
+    assert not scheme.fits("QQ973")
+
+
 def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     def broken() -> Any:
         raise ImportError("no such module")
@@ -189,6 +264,7 @@ def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
         _Entry("good", lambda: _Foreign),
         _Entry("twice", lambda: _Foreign),
         _Entry("broken", broken),
+        _Entry("textual", lambda: _foreign("QQ[0-9]{4}")),
     ]
     monkeypatch.setattr(importlib.metadata, "entry_points", lambda **_: entries)
     for cached in (schemes.all_schemes, schemes.worth_trying):
@@ -208,6 +284,7 @@ def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
         assert any(first <= day <= last for first, last in spans(found["turned_week"], "QQ9732"))
         said = " ".join(left_out_schemes())
         assert "broken" in said
+        assert "textual (invented:textual) cannot be used: TypeError" in said
         assert "taken" in said
     finally:
         for cached in (schemes.all_schemes, schemes.worth_trying):

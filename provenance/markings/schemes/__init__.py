@@ -8,6 +8,7 @@ module (or an object) with KEY, NAME, SOURCE, ``propose`` and ``write``.
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Callable, Iterator
 from functools import lru_cache
@@ -15,6 +16,7 @@ from importlib import import_module
 from types import ModuleType
 from typing import Any
 
+from provenance.markings.expression import Expression
 from provenance.markings.schemes.proposal import (
     Proposal,
     Scheme,
@@ -73,13 +75,19 @@ _MODULES = (
 
 
 def scheme_of(module: ModuleType | Any) -> Scheme:
-    """The scheme that a module describes. Raises AttributeError where a name is missing."""
+    """The scheme that a module describes.
+
+    Raises AttributeError where a name is missing, TypeError where its expressions are none.
+    """
+    expressions = tuple(getattr(module, "EXPRESSIONS", ()))
+    if not all(isinstance(one, (re.Pattern, Expression)) for one in expressions):
+        raise TypeError("EXPRESSIONS must be a tuple of compiled regular expressions")
     return Scheme(
         key=module.KEY,
         name=module.NAME,
         source=module.SOURCE,
         lengths=getattr(module, "LENGTHS", (1, 24)),
-        expressions=getattr(module, "EXPRESSIONS", ()),
+        expressions=expressions,
         propose=module.propose,
         write=module.write,
         description=(module.__doc__ or module.NAME).strip(),
@@ -143,6 +151,7 @@ def _from_packages(taken: set[str]) -> Iterator[Scheme]:
     for entry in entry_points(group=_GROUP):
         try:
             scheme = scheme_of(entry.load())
+            tuple(one.fullmatch for one in scheme.expressions)  # Compiled here, not in a reading.
         except Exception as error:  # whatever a foreign module does, reading goes on
             _left_out.append(f"The scheme {entry.name} ({entry.value}) cannot be used: {error!r}.")
             continue
