@@ -40,8 +40,8 @@ from provenance.inference.works import Works, members
 FEW = 8
 """Most groups for which the scans of ``levels`` are the faster."""
 NOTHING = 1e-18
-"""The share of Z that is passed over: so little that it is still nothing after one lot's marking is
-divided out again."""
+"""The share of Z that may be passed over. A lot's marking seldom makes one week more than some million
+times likelier than another, so it is still nothing after that marking is divided out again."""
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,7 @@ class Histories:
     """
 
     error_bound = 0.0
-    """Nothing is left out that a double could tell."""
+    """What is left out is less than a double can tell."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
