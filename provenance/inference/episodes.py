@@ -40,8 +40,8 @@ from provenance.inference.works import Works, members
 FEW = 8
 """Most groups for which the scans of ``levels`` are the faster."""
 NOTHING = 1e-18
-"""The share of Z that may be passed over. A lot's marking seldom makes one week more than some million
-times likelier than another, so it is still nothing after that marking is divided out again."""
+"""The share of Z that may be passed over. A lot's marking seldom makes one week more than some
+million times likelier than another, so it is still nothing after that marking is divided out."""
 
 
 @dataclass(frozen=True)
