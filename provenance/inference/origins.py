@@ -42,12 +42,6 @@ class LotPosterior:
         self._rest, self._place = together or Rest(posterior, (lot,)), place
 
     @property
-    def rest_of_board(self) -> Array:
-        """(C): when the group was picked, if this lot had not been read; not normalised."""
-        rest: Array = self._rest.fitted[self._place]
-        return rest
-
-    @property
     def without(self) -> float:
         """The probability that the group is original, if this lot had not been read."""
         return float(self._rest.original[self._place])
