@@ -283,13 +283,13 @@ class Histories:
         q, r, groups = problem.share, problem.rate, problem.groups
         # Stage k of the scan from the newest cell: the last k blocks have been met.
         missing = groups + problem.held
-        gamma = [decay(1 - r + r * (1 - q) ** missing)]
-        stays, steps = [gamma[0]], []
+        stays, steps = [1 - r + r * (1 - q) ** missing], []
+        gamma = [decay(stays[0])]
         for block in reversed(blocks):
             missing -= len(block)
             refit = np.prod([q * problem.later[s] for s in block], axis=0)
             steps.append(r * refit * (1 - q) ** missing)
-            stays.append(decay(1 - r + r * (1 - q) ** missing))
+            stays.append(1 - r + r * (1 - q) ** missing)
             gamma.append(before(steps[-1] * gamma[-1], stays[-1]))
         # (N, H)
         source = self._start

@@ -22,6 +22,10 @@ import numpy as np
 
 from provenance.inference.grid import Array, Weeks
 
+LEAST = 1e-30
+"""The least product of ``stay`` that is divided by. Where works are so frequent that it is less,
+quotients would run out of what a double holds, and the cells are taken one by one."""
+
 
 class Level(NamedTuple):
     """The n sets of k groups. ``member`` (n, k): their groups, in order. ``less`` (n, k): the row
@@ -55,20 +59,30 @@ def decay(stay: Array) -> Array:
     return np.append(np.cumprod(stay[:0:-1])[::-1], 1.0)
 
 
-def before(source: Array, decay: Array) -> Array:
-    """(..., C): x with x[c-1] = stay[c] x[c] + source[c] and x[-1] = 0; decay as from ``decay``."""
+def before(source: Array, stay: Array) -> Array:
+    """(..., C): x with x[c-1] = stay[c] x[c] + source[c] and x[-1] = 0."""
     found = np.zeros_like(source)
-    scaled = source[..., 1:] / decay[:-1]
+    decayed = decay(stay)
+    if decayed[0] < LEAST:
+        for c in range(len(stay) - 1, 0, -1):
+            found[..., c - 1] = stay[c] * found[..., c] + source[..., c]
+        return found
+    scaled = source[..., 1:] / decayed[:-1]
     np.cumsum(scaled[..., ::-1], axis=-1, out=found[..., -2::-1])
-    found *= decay
+    found *= decayed
     return found
 
 
-def after(source: Array, decay: Array) -> Array:
-    """(..., C): x with x[c+1] = stay[c] x[c] + source[c] and x[0] = 0; decay as from ``decay``."""
+def after(source: Array, stay: Array) -> Array:
+    """(..., C): x with x[c+1] = stay[c] x[c] + source[c] and x[0] = 0."""
     found = np.zeros_like(source)
-    np.cumsum((source * decay)[..., :-1], axis=-1, out=found[..., 1:])
-    found[..., 1:] /= decay[:-1]
+    decayed = decay(stay)
+    if decayed[0] < LEAST:
+        for c in range(len(stay) - 1):
+            found[..., c + 1] = stay[c] * found[..., c] + source[..., c]
+        return found
+    np.cumsum((source * decayed)[..., :-1], axis=-1, out=found[..., 1:])
+    found[..., 1:] /= decayed[:-1]
     return found
 
 
@@ -99,18 +113,19 @@ class LevelWorks:
             smaller = rows.reshape(-1, cells)
         return found[0], found[1]
 
-    def _decay(self, sets: Weeks) -> Array:
-        """(C): how the works that refit nothing thin out the sets, all of one size."""
-        return decay(1 - self._rate + self._rate * self._spared[sets].max())
+    def _stay(self, sets: Weeks) -> Array:
+        """(C): what the works of a cell that refit nothing leave of the sets, all of one size."""
+        stay: Array = 1 - self._rate + self._rate * self._spared[sets].max()
+        return stay
 
     def backwards(self) -> tuple[Array, Array]:
         """gamma and T, (C, 2^S) each: the scan from the newest cell to the oldest."""
 
         def gamma(sets: Weeks, refits: Array) -> Array:
-            thinned = self._decay(sets)
+            stay = self._stay(sets)
             if not sets[0]:
-                return thinned[None]
-            return before(refits * self._spared[sets][:, None] * self._rate, thinned)
+                return decay(stay)[None]
+            return before(refits * self._spared[sets][:, None] * self._rate, stay)
 
         found, refitted = self._scan(gamma, back=False)
         return np.ascontiguousarray(found.T), refitted.T
@@ -120,7 +135,7 @@ class LevelWorks:
         cell to the newest."""
 
         def weighted(sets: Weeks, refits: Array) -> Array:
-            beta = after(built.T[sets] + refits, self._decay(sets))
+            beta = after(built.T[sets] + refits, self._stay(sets))
             beta *= self._spared[sets][:, None]
             beta *= self._rate
             return beta

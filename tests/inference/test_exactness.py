@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import lognorm
@@ -113,6 +115,30 @@ def test_the_builds_passed_over_are_nothing(monkeypatch: pytest.MonkeyPatch) -> 
         some, all_ = (histories.chain((frozenset({0}),)) for histories in (found, every))
         close(some.probability * some.built, all_.probability * all_.built, 1e-12)
     assert passed_over > 100
+
+
+@pytest.mark.parametrize(("rate", "share"), [(0.3, 0.3), (0.3, 1.0), (0.9, 0.9), (1.0, 0.3)])
+@pytest.mark.parametrize("seed", [9, 11])
+def test_works_in_every_other_week_are_summed_too(
+    seed: int, rate: float, share: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The scans for few groups against those for many; all accounts together are certain."""
+    problem = far_flung_problem(np.random.default_rng(seed))
+    problem = replace(problem, rate=np.full(problem.cells, rate), share=share)
+    few = Histories(problem)
+    assert few.problem.groups <= episodes.FEW
+    monkeypatch.setattr(episodes, "FEW", -1)
+    many = Histories(problem)
+    proportional(few.evidence, many.evidence)
+    close(few.build, many.build)
+    close(few.refitted, many.refitted)
+    close(few.later_sets, many.later_sets)
+    total = sum(
+        few.chain(blocks).probability
+        for members, _ in few.likely_sets(0.0)
+        for blocks in ordered_partitions(members)
+    )
+    close(total, 1.0)
 
 
 @pytest.mark.calibration
