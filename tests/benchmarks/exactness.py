@@ -1,8 +1,9 @@
 """How exact the inference is: ``python -m tests.benchmarks.exactness [PROBLEMS]``.
 
-Compares the scan with the enumeration of every history on random small problems, with pgmpy's
-variable elimination on the same network, and whole surveys of a few weeks with brute force over
-histories, replacements and readings. Prints the largest differences of any probability.
+Compares both scans with the enumeration of every history on random small problems, the one for few
+groups with pgmpy's variable elimination on the same network, and whole surveys of a few weeks with
+brute force over histories, replacements and readings. Prints the largest differences of any
+probability.
 """
 
 from __future__ import annotations
@@ -10,9 +11,11 @@ from __future__ import annotations
 import sys
 import time
 import warnings
+from unittest.mock import patch
 
 import numpy as np
 
+from provenance.inference import episodes
 from provenance.inference.episodes import Histories
 from provenance.inference.evidence import gather
 from provenance.inference.origins import LotPosterior
@@ -45,6 +48,12 @@ def histories(seed: int) -> float:
         (found.refitted, expected.refitted),
         *chains,
     )
+
+
+def by_the_scans_for_many_groups(seed: int) -> float:
+    """The same problems, which have few groups, by the scans that large boards need."""
+    with patch.object(episodes, "FEW", -1):
+        return histories(seed)
 
 
 def network(seed: int) -> float:
@@ -81,6 +90,11 @@ def main() -> None:
     warnings.simplefilter("ignore")
     for name, check, seeds in (
         ("problems against every history", histories, range(1000, 1000 + problems)),
+        (
+            "by the scans for many groups",
+            by_the_scans_for_many_groups,
+            range(1000, 1000 + problems),
+        ),
         ("networks against pgmpy", network, range(NETWORKS)),
         ("whole boards against brute force", whole_board, range(SURVEYS)),
     ):
