@@ -143,11 +143,13 @@ def _row(reading: MarkingReading) -> tuple[str, ...]:
     )
 
 
-def with_progress(rows: Iterable[T], *, every: int = 500) -> Iterator[T]:
+def with_progress(rows: Iterable[T], *, every: int = 500) -> Iterable[T]:
     """The same rows; a count of them is shown on standard error while that is a terminal."""
-    if not sys.stderr.isatty():
-        yield from rows
-        return
+    return _counted(rows, every) if sys.stderr.isatty() else rows
+
+
+def _counted(rows: Iterable[T], every: int) -> Iterator[T]:
+    """The same rows, with a bar."""
     from rich.console import Console  # noqa: PLC0415 - only a terminal needs it
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
 
