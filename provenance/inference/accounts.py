@@ -16,10 +16,11 @@ from provenance.inference.finding import (
     AccountWork,
     Comparison,
     ObservationWeight,
+    Window,
 )
 from provenance.inference.origins import decibans
 from provenance.inference.posterior import Posterior
-from provenance.inference.windows import window
+from provenance.inference.windows import stated, window
 
 ENOUGH = 0.95
 """The accounts given hold this much between them, if MOST of them do."""
@@ -31,6 +32,8 @@ FREE_ORDER = 3
 keep the order of the groups' most probable refits."""
 RARE = 1e-3
 """An account less probable than this is not told."""
+CERTAIN = 1 - 1e-12
+"""An account at least so probable is the board's only one: its build is the board's."""
 SPEAKING = 1.0
 """Decibans under which an observation is not said to speak for an account."""
 
@@ -102,9 +105,13 @@ def _told(found: list[Rated]) -> list[Rated]:
 
 
 def accounts(
-    posterior: Posterior, found: list[Rated], replaced: tuple[str, ...]
+    posterior: Posterior,
+    found: list[Rated],
+    build: tuple[Window, ...],
+    replaced: tuple[str, ...],
 ) -> tuple[Account, ...]:
-    """The accounts on the calendar; ``replaced`` are the parts more likely replaced than not."""
+    """The accounts on the calendar; ``build`` are the board's windows, ``replaced`` the parts more
+    likely replaced than not."""
     evidence = posterior.evidence
     start, today = evidence.grid.start, evidence.today
     names = [g.name for g in evidence.groups.groups]
@@ -115,7 +122,9 @@ def accounts(
         told.append(
             Account(
                 probability=r.chain.probability,
-                build=window(posterior.built(r.chain.built), start, today),
+                build=stated(build)
+                if r.chain.probability >= CERTAIN
+                else window(posterior.built(r.chain.built), start, today),
                 works=tuple(
                     AccountWork(
                         groups=tuple(names[s] for s in sorted(block)),

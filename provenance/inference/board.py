@@ -81,7 +81,7 @@ def date_board(
         later_works=(*_later_works(posterior), *_known_works(survey, parts)),
         parts=parts,
         groups=groups,
-        accounts=accounts(posterior, rivals, replaced),
+        accounts=accounts(posterior, rivals, found, replaced),
         comparisons=comparisons(posterior, rivals),
         carriers=(),
         inspections=(),
