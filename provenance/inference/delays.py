@@ -121,7 +121,7 @@ class Codes:
         return np.bincount(self.reading, self.share * values, readings).astype(np.float64)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Delays:
     """What code weeks say of the C cells of a grid, by K kernels. ``running`` (LONGEST + 1, K) and
     ``later`` (LONGEST + 1) are as in ``Kernels``."""
@@ -152,6 +152,11 @@ class Delays:
             np.subtract(fewer[1:], fewer[:-1], out=out)
         return between
 
+    def anywhere(self, codes: Weeks) -> Array:
+        """(D, C, K): ``fitted`` for every cell; kept, for the same codes are asked again after the
+        sum over histories."""
+        return _anywhere(self, codes.tobytes())
+
     def refitted(self, codes: Weeks, cells: slice) -> Array:
         """(D, N): the same in a later work."""
         edges = self._edges[cells.start : cells.stop + 1]
@@ -177,13 +182,18 @@ class Delays:
             ]
         )
         cells, length = slice(0, len(self.grid.length)), self.grid.length
-        fitted = np.tensordot(mass, self.fitted(weeks, cells), 1)
+        fitted = np.tensordot(mass, self.anywhere(weeks), 1)
         fitted /= length[:, None]
         return (
             fitted,
             mass @ self.refitted(weeks, cells) / length,
             mass @ self.served(weeks, cells),
         )
+
+
+@lru_cache(maxsize=2)
+def _anywhere(delays: Delays, codes: bytes) -> Array:
+    return delays.fitted(np.frombuffer(codes, np.int64), slice(0, len(delays.grid.length)))
 
 
 def middle_week(reading: Reading) -> int:

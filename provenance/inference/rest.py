@@ -114,7 +114,7 @@ class Rest:
         codes, place = np.unique(
             np.concatenate([lot.codes.week for lot in self.lots]), return_inverse=True
         )
-        fitted, stayed = delays.fitted(codes, self._histories.near), self.stayed_by_kernel
+        fitted, stayed = delays.anywhere(codes)[:, self._histories.near], self.stayed_by_kernel
         each = stayed[0].size
         # (D, L): each code on the parts of each lot.
         weight = fitted.reshape(len(codes), each) @ stayed.reshape(len(self.lots), each).T
