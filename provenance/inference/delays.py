@@ -152,11 +152,6 @@ class Delays:
             np.subtract(fewer[1:], fewer[:-1], out=out)
         return between
 
-    def anywhere(self, codes: Weeks) -> Array:
-        """(D, C, K): ``fitted`` for every cell; kept, for the same codes are asked again after the
-        sum over histories."""
-        return _anywhere(self, codes.tobytes())
-
     def refitted(self, codes: Weeks, cells: slice) -> Array:
         """(D, N): the same in a later work."""
         edges = self._edges[cells.start : cells.stop + 1]
@@ -170,6 +165,11 @@ class Delays:
         served: Array = now[:, None] - then
         return served
 
+    def anywhere(self, codes: Weeks) -> tuple[Array, Array, Array]:
+        """(D, C, K) ``fitted``, (D, C) ``refitted`` and (D, C) ``served`` for every cell; kept, as
+        they are asked of the same codes before the sum over histories and after it."""
+        return _anywhere(self, codes.tobytes())
+
     def met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array, Array]:
         """What each of L markings says: (L, C, K) as ``fitted`` does and (L, C) as ``refitted``, a
         week, and (L, C) as ``served``. A marking is its code weeks and the probability (E) of each.
@@ -181,19 +181,16 @@ class Delays:
                 for codes, probability in markings
             ]
         )
-        cells, length = slice(0, len(self.grid.length)), self.grid.length
-        fitted = np.tensordot(mass, self.anywhere(weeks), 1)
-        fitted /= length[:, None]
-        return (
-            fitted,
-            mass @ self.refitted(weeks, cells) / length,
-            mass @ self.served(weeks, cells),
-        )
+        fitted, refitted, served = self.anywhere(weeks)
+        told, length = np.tensordot(mass, fitted, 1), self.grid.length
+        told /= length[:, None]
+        return told, mass @ refitted / length, mass @ served
 
 
 @lru_cache(maxsize=2)
-def _anywhere(delays: Delays, codes: bytes) -> Array:
-    return delays.fitted(np.frombuffer(codes, np.int64), slice(0, len(delays.grid.length)))
+def _anywhere(delays: Delays, codes: bytes) -> tuple[Array, Array, Array]:
+    weeks, every = np.frombuffer(codes, np.int64), slice(0, len(delays.grid.length))
+    return delays.fitted(weeks, every), delays.refitted(weeks, every), delays.served(weeks, every)
 
 
 def middle_week(reading: Reading) -> int:

@@ -212,7 +212,9 @@ class Histories:
         start, s = self._start / self.evidence, 0
         for half in self._weights:
             groups = half.shape[2].bit_length() - 1
-            weight = half @ (~members(groups)).astype(float)
+            # One product of matrices, not one a cell.
+            weight = half.reshape(-1, 1 << groups) @ (~members(groups)).astype(float)
+            weight = weight.reshape(*start.shape, groups)
             original[s : s + groups, self.near] = weight.transpose(2, 0, 1) * start
             s += groups
         return original.transpose(0, 2, 1)

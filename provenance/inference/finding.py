@@ -9,8 +9,9 @@ are in decibans, 10 log10 of a likelihood ratio (I. J. Good).
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict
 
@@ -30,8 +31,11 @@ class Window(_Plain):
     last: date
 
 
-class WeekProbability(_Plain):
-    """The probability of one week, which begins on this Monday."""
+@dataclass(frozen=True, slots=True)
+class WeekProbability:
+    """The probability of one week, which begins on this Monday; a finding has hundreds."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = ConfigDict(extra="forbid")
 
     week: date
     probability: float

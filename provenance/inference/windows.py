@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import cache
 
 import numpy as np
-from pydantic import TypeAdapter
 
 from provenance.inference.finding import WeekProbability, Window
 from provenance.inference.grid import Array
@@ -87,17 +85,9 @@ def median(mass: Array, start: int) -> date:
     return date.fromordinal(monday(start + week).toordinal() + 3)
 
 
-@cache
-def _weeks() -> TypeAdapter[tuple[WeekProbability, ...]]:
-    return TypeAdapter(tuple[WeekProbability, ...])
-
-
 def by_week(mass: Array, start: int) -> tuple[WeekProbability, ...]:
     """The mass by week without negligible weeks."""
     share = mass / mass.sum()
     held, first = np.flatnonzero(share > _SMALLEST), monday(start).toordinal()
     days = map(date.fromordinal, (first + 7 * held).tolist())
-    # A tuple of some hundred is checked at once.
-    return _weeks().validate_python(
-        [{"week": day, "probability": p} for day, p in zip(days, share[held].tolist(), strict=True)]
-    )
+    return tuple(map(WeekProbability, days, share[held].tolist()))
