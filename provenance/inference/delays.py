@@ -34,7 +34,7 @@ TAIL = 1e-5
 """Probability of the longest delays from picking to fitting that is left out."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Kernels:
     """The K delays that H hypotheses are mixed from.
 
@@ -51,6 +51,15 @@ class Kernels:
     def profiles(self) -> tuple[Profile, ...]:
         """The profiles of the hypotheses, each once."""
         return tuple({h.profile.name: h.profile for h in self.hypotheses}.values())
+
+
+@cache
+def within(kernels: Kernels, weeks: int) -> Array:
+    """(LONGEST + weeks + 1, K): the probability of a delay that ends in a cell of so many weeks, by
+    the weeks from the start of the delay to the end of the cell."""
+    lag = np.arange(len(kernels.running) + weeks)
+    then, now = (kernels.running.take(lag - n, axis=0, mode="clip") for n in (weeks, 0))
+    return now - then
 
 
 @cache
@@ -123,12 +132,10 @@ class Codes:
 
 @dataclass(frozen=True, eq=False)
 class Delays:
-    """What code weeks say of the C cells of a grid, by K kernels. ``running`` (LONGEST + 1, K) and
-    ``later`` (LONGEST + 1) are as in ``Kernels``."""
+    """What code weeks say of the C cells of a grid, by K kernels."""
 
     grid: Grid
-    running: Array
-    later: Array
+    kernels: Kernels
 
     @cached_property
     def _edges(self) -> Weeks:
@@ -144,24 +151,28 @@ class Delays:
     def fitted(self, codes: Weeks, cells: slice) -> Array:
         """(D, N, K): how probable a part with each of D code weeks is to be fitted at a build in
         each of N cells, for each kernel."""
-        edges = self._edges[cells.start : cells.stop + 1]
-        between = np.empty((len(codes), len(edges) - 1, self.running.shape[1]))
-        # One code week at a time stays in the processor's cache; all at once would not.
-        for code, out in zip(codes.tolist(), between, strict=True):
-            fewer = self.running.take(edges - code, axis=0, mode="clip")
-            np.subtract(fewer[1:], fewer[:-1], out=out)
+        grid, codes = self.grid, codes[:, None]
+        between = np.empty((len(codes), cells.stop - cells.start, self.kernels.mix.shape[1]))
+        for run in grid.runs:
+            low, high = max(run.start, cells.start), min(run.stop, cells.stop)
+            if low < high:
+                length = int(grid.length[low])
+                ends = grid.first[low:high] + length - codes
+                between[:, low - cells.start : high - cells.start] = within(
+                    self.kernels, length
+                ).take(ends, axis=0, mode="clip")
         return between
 
     def refitted(self, codes: Weeks, cells: slice) -> Array:
         """(D, N): the same in a later work."""
         edges = self._edges[cells.start : cells.stop + 1]
-        return np.diff(self.later.take(edges - codes[:, None], mode="clip"))
+        return np.diff(self.kernels.later.take(edges - codes[:, None], mode="clip"))
 
     def served(self, codes: Weeks, cells: slice) -> Array:
         """(D, N): how many weeks' worth of service stock of each code lies between each cell and
         today, for replacements in any of those weeks."""
-        now = self.later.take(self.grid.stop - codes, mode="clip")
-        then = self.later.take(self.grid.centre[cells] + 1 - codes[:, None], mode="clip")
+        now = self.kernels.later.take(self.grid.stop - codes, mode="clip")
+        then = self.kernels.later.take(self.grid.centre[cells] + 1 - codes[:, None], mode="clip")
         served: Array = now[:, None] - then
         return served
 

@@ -95,7 +95,8 @@ class BoardEvidence:
     def problem(self) -> Problem:
         """The problem that lots, sections' evidence and the build's dating make."""
         groups, grid, found = self.groups.groups, self.grid, self.kernels.hypotheses
-        start = np.array([h.weight * self.picking[h.profile.name] for h in found])
+        start = np.array([self.picking[h.profile.name] for h in found])
+        start *= np.array([[h.weight] for h in found])
         # Where no build can be, nothing is to be said of one.
         build = np.repeat((start > 0).T[None].astype(float), len(groups), axis=0)
         later = np.ones((len(groups), len(grid.first)))
@@ -182,7 +183,7 @@ def gather(
         np.concatenate([np.empty((0, 3)), *(d.marking.spans for d in found)]),
     )
     bank = kernels(survey.trade, tuple(profiles))
-    delays = Delays(grid, bank.running, bank.later)
+    delays = Delays(grid, bank)
     usual = usual_joints(parts, groups)
     written = [
         read(e.marking) if e.marking is not None and e.date is None else None

@@ -38,6 +38,12 @@ class Grid:
         middle: Weeks = self.first + (self.length - 1) // 2
         return middle
 
+    @cached_property
+    def runs(self) -> tuple[slice, ...]:
+        """The runs of cells of one length."""
+        cuts = [0, *(np.flatnonzero(np.diff(self.length)) + 1).tolist(), len(self.length)]
+        return tuple(slice(low, high) for low, high in pairwise(cuts))
+
     @property
     def start(self) -> int:
         """The first week."""
