@@ -140,7 +140,7 @@ def accounts(
 
 def comparisons(posterior: Posterior, found: list[Rated]) -> tuple[Comparison, ...]:
     """For the best account against each other, what each marking says for it, in decibans."""
-    if not found:
+    if len(found) < 2:
         return ()
     first = _leave_one_out(posterior, found[0])
     compared = []

@@ -33,7 +33,7 @@ class Window(_Plain):
 
 @dataclass(frozen=True, slots=True)
 class WeekProbability:
-    """The probability of one week, which begins on this Monday; a finding has hundreds."""
+    """The probability of one week, which begins on this Monday."""
 
     __pydantic_config__: ClassVar[ConfigDict] = ConfigDict(extra="forbid")
 
@@ -89,8 +89,11 @@ class PartReading(_Plain):
     probability: float
 
 
-class Weight(_Plain):
+@dataclass(frozen=True, slots=True)
+class Weight:
     """A weight of evidence for 'original' against 'later', in decibans, by source."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = ConfigDict(extra="forbid")
 
     source: Literal["date", "mount", "joints", "makes", "group", "documents", "known work", "prior"]
     decibans: float
