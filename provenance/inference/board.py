@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from datetime import date
 
 import networkx as nx
+import numpy as np
 
 from provenance import __version__
 from provenance.inference.accounts import accounts, comparisons, rated
@@ -143,8 +144,10 @@ def _later_works(posterior: Posterior) -> tuple[LaterWork, ...]:
     shared.add_nodes_from(likely)
     for i, a in enumerate(likely):
         for b in likely[i + 1 :]:
-            both = histories.together(a, b)
-            if both >= SAME_WORK * min(later[a], later[b]):
+            enough = SAME_WORK * min(later[a], later[b])
+            # Never more than each has in a cell of its own.
+            most = np.minimum(histories.refitted[a], histories.refitted[b]).sum()
+            if most >= enough and histories.together(a, b) >= enough:
                 shared.add_edge(a, b)
     works = []
     for members in nx.connected_components(shared):
