@@ -230,10 +230,9 @@ class Histories:
 
     @cached_property
     def _beta(self) -> Array:
-        """(C, 2^S): r (1 - q)^(S - |X|) beta[c-1], as the marginals of c need it."""
-        built = np.zeros_like(self._gamma)
-        built[self.near] = self._built
-        return self._works.forwards(built)
+        """(M, 2^S): r (1 - q)^(S - |X|) beta[c-1], as the marginals of c need it, for the cells
+        from the oldest build that matters on; before it there is nothing."""
+        return self._works.forwards(self._built, self.near.start)
 
     @cached_property
     def later_sets(self) -> Array:
@@ -244,8 +243,9 @@ class Histories:
     @cached_property
     def refitted(self) -> Array:
         """(S, C): the probability that a later work in the cell was the last to refit the group."""
-        weight = self._works.joint(self._beta, self._transformed)
-        refitted: Array = self.problem.share * self.problem.later * weight / self.evidence
+        refitted, since = np.zeros_like(self.problem.later), slice(self.near.start, None)
+        refitted[:, since] = self._works.joint(self._beta, self._transformed[since])
+        refitted *= self.problem.share * self.problem.later / self.evidence
         return refitted
 
     def likely_sets(self, least: float) -> list[tuple[frozenset[int], float]]:
@@ -264,11 +264,12 @@ class Histories:
         """The probability that one later work was the last to refit both groups."""
         problem = self.problem
         low, high = sorted((first, second))
-        shape = (problem.cells, -1, 2, 1 << (high - low - 1), 2, 1 << low)
+        since = slice(self.near.start, None)
+        shape = (len(self._beta), -1, 2, 1 << (high - low - 1), 2, 1 << low)
         has = self._beta.reshape(shape)[:, :, 1, :, 1]
-        without = self._transformed.reshape(shape)[:, :, 0, :, 0]
+        without = self._transformed[since].reshape(shape)[:, :, 0, :, 0]
         weight = np.einsum("cijk,cijk->c", has, without)
-        curve = problem.share**2 * problem.later[first] * problem.later[second]
+        curve = problem.share**2 * problem.later[first, since] * problem.later[second, since]
         return float((curve * weight).sum() / self.evidence)
 
     def chain(self, blocks: Sequence[frozenset[int]]) -> Chain:

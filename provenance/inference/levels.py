@@ -92,10 +92,13 @@ class LevelWorks:
     def __init__(self, weights: Array, rate: Array, spared: Array) -> None:
         self._weights, self._rate, self._spared = weights, rate, spared
 
-    def _scan(self, own: Callable[[Weeks, Array], Array], *, back: bool) -> tuple[Array, Array]:
-        """(2^S, C) twice: what ``own`` gives for each set, and the same with every refit. ``own``
-        is given sets (n) and (n, C) the refits that lead to them; ``back`` takes complements."""
-        weights = self._weights
+    def _scan(
+        self, own: Callable[[Weeks, Array], Array], *, oldest: int = 0, back: bool = False
+    ) -> tuple[Array, Array]:
+        """(2^S, M) twice, for the cells from ``oldest`` on: what ``own`` gives for each set, and
+        the same with every refit. ``own`` is given sets (n) and (n, M) the refits that lead to
+        them; ``back`` takes complements."""
+        weights = self._weights[:, oldest:]
         groups, cells = weights.shape
         found = np.empty((2, 1 << groups, cells))
         smaller = np.empty((0, cells))
@@ -113,9 +116,10 @@ class LevelWorks:
             smaller = rows.reshape(-1, cells)
         return found[0], found[1]
 
-    def _stay(self, sets: Weeks) -> Array:
-        """(C): what the works of a cell that refit nothing leave of the sets, all of one size."""
-        stay: Array = 1 - self._rate + self._rate * self._spared[sets].max()
+    def _stay(self, sets: Weeks, oldest: int = 0) -> Array:
+        """(M): what the works of a cell that refit nothing leave of the sets, all of one size."""
+        rate = self._rate[oldest:]
+        stay: Array = 1 - rate + rate * self._spared[sets].max()
         return stay
 
     def backwards(self) -> tuple[Array, Array]:
@@ -127,24 +131,26 @@ class LevelWorks:
                 return decay(stay)[None]
             return before(refits * self._spared[sets][:, None] * self._rate, stay)
 
-        found, refitted = self._scan(gamma, back=False)
+        found, refitted = self._scan(gamma)
         return np.ascontiguousarray(found.T), refitted.T
 
-    def forwards(self, built: Array) -> Array:
-        """(C, 2^S): beta[c-1] times r and what the work spares, from E: the scan from the oldest
-        cell to the newest."""
+    def forwards(self, built: Array, oldest: int) -> Array:
+        """(M, 2^S): beta[c-1] times r and what the work spares, from E: the scan from the oldest
+        build's cell to the newest cell. ``built`` (N, 2^S) is E of N cells from ``oldest`` on."""
 
         def weighted(sets: Weeks, refits: Array) -> Array:
-            beta = after(built.T[sets] + refits, self._stay(sets))
+            source = refits.copy()
+            source[:, : len(built)] += built.T[sets]
+            beta = after(source, self._stay(sets, oldest))
             beta *= self._spared[sets][:, None]
-            beta *= self._rate
+            beta *= self._rate[oldest:]
             return beta
 
-        return self._scan(weighted, back=True)[0].T
+        return self._scan(weighted, oldest=oldest, back=True)[0].T
 
     def joint(self, first: Array, second: Array) -> Array:
-        """(S, C): the sum over X without s of first[X + s] second[X], from two (C, 2^S)."""
-        groups, cells = self._weights.shape
+        """(S, M): the sum over X without s of first[X + s] second[X], from two (M, 2^S)."""
+        groups, cells = len(self._weights), len(first)
         found = np.empty((groups, cells))
         for s in range(groups):
             has, lacks = (x.T.reshape(-1, 2, 1 << s, cells) for x in (first, second))

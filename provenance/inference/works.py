@@ -151,20 +151,21 @@ class Works:
             gamma *= self._stays[c]
             gamma += refitted
 
-    def forwards(self, built: Array) -> Array:
-        """(C, 2^S): beta[c-1] times r and what the work spares, from E: the scan from the oldest
-        cell to the newest."""
-        weighted = np.empty_like(built)
+    def forwards(self, built: Array, oldest: int) -> Array:
+        """(M, 2^S): beta[c-1] times r and what the work spares, from E: the scan from the oldest
+        build's cell to the newest cell. ``built`` (N, 2^S) is E of N cells from ``oldest`` on."""
+        weighted = np.empty((self._cells - oldest, len(self._spared)))
         now, moved = np.zeros((2, len(self._spared)))
         stays = self._stays.tolist()
-        for c in range(self._cells):
-            np.multiply(self._spared_by[c], now, out=weighted[c])
-            self._step(c, weighted[c], moved, back=True)
-            now *= stays[c]
+        for n, out in enumerate(weighted):
+            np.multiply(self._spared_by[oldest + n], now, out=out)
+            self._step(oldest + n, out, moved, back=True)
+            now *= stays[oldest + n]
             now += moved
-            now += built[c]
+            if n < len(built):
+                now += built[n]
         return weighted
 
     def joint(self, first: Array, second: Array) -> Array:
-        """(S, C): the sum over X without s of first[X + s] second[X], from two (C, 2^S)."""
+        """(S, M): the sum over X without s of first[X + s] second[X], from two (M, 2^S)."""
         return np.concatenate([run.joint(first, second) for run in self._runs], axis=1).T
