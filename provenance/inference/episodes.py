@@ -98,11 +98,13 @@ class Problem:
 
 def _products(curves: Array) -> Array:
     """(N, H, 2^n) from (H, n, N): the product of the curves of the groups outside each set."""
-    hypotheses, _, cells = curves.shape
-    products = [np.ones((cells, hypotheses))]
-    for curve in np.ascontiguousarray(curves.transpose(1, 2, 0)):
-        products = [product * curve for product in products] + products
-    return np.stack(products, axis=2)
+    hypotheses, groups, cells = curves.shape
+    products = np.ones((cells, hypotheses, 1 << groups))
+    for s, curve in enumerate(curves.transpose(1, 2, 0)):
+        without = products[..., : 1 << s]
+        products[..., 1 << s : 2 << s] = without
+        without *= curve[..., None]
+    return products
 
 
 def _halves(build: Array) -> tuple[Array, Array]:
