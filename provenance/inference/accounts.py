@@ -96,7 +96,7 @@ def rated(posterior: Posterior) -> list[Rated]:
 def _told(found: list[Rated]) -> list[Rated]:
     """The accounts that are told, of those found so far."""
     told: list[Rated] = []
-    for r in sorted(found, key=lambda r: -r.chain.probability)[:MOST]:
+    for r in sorted(found, key=lambda r: -round(r.chain.probability, 9))[:MOST]:
         held = sum(k.chain.probability for k in told)
         if told and (held >= ENOUGH or r.chain.probability < RARE):
             break

@@ -26,7 +26,7 @@ The two scans are in ``levels`` for few groups and in ``works`` for many.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -254,7 +254,8 @@ class Histories:
         """The sets of refitted groups that are at least so probable, most probable first."""
         sets = self.later_sets
         ranked = np.flatnonzero(sets >= least)
-        ranked = ranked[np.argsort(-sets[ranked], kind="stable")]
+        # Sets that are equally probable stay in order, whatever their last digits.
+        ranked = ranked[np.argsort(-sets[ranked].round(9), kind="stable")]
         groups = range(self.problem.groups)
         return [(frozenset(s for s in groups if x >> s & 1), float(sets[x])) for x in ranked]
 
@@ -284,7 +285,7 @@ class Histories:
         place = {s: number for number, block in enumerate(blocks, start=1) for s in block}
         forbidden = any(place.get(i, 0) > place.get(j, 0) for i, j in problem.order)
         if forbidden or len(place) == problem.groups + problem.held > 0:
-            return Chain(0.0, np.zeros_like(problem.start), ())
+            return Chain(0.0, lambda: (np.zeros_like(problem.start), ()))
         q, r, groups = problem.share, problem.rate, problem.groups
         # Stage k of the scan from the newest cell: the last k blocks have been met.
         missing = groups + problem.held
@@ -296,28 +297,44 @@ class Histories:
             steps.append(r * refit * (1 - q) ** missing)
             stays.append(1 - r + r * (1 - q) ** missing)
             gamma.append(before(steps[-1] * gamma[-1], stays[-1]))
-        # (N, H)
-        source = self._start
-        for s in range(groups):
-            if s not in place:
-                source = source * problem.build[:, s, self.near].T
+        # (N, H): the build with exactly the groups outside the blocks.
+        low, high = self._halves
+        above, below = divmod(sum(1 << s for s in place), low.shape[2])
+        source = self._start * low[..., below] * high[..., above]
         built = source * gamma[-1][self.near, None]
         total = built.sum()
-        if total <= 0:
-            return Chain(0.0, np.zeros_like(problem.start), ())
-        beta = np.zeros(problem.cells)
-        beta[self.near] = source.sum(axis=1)
-        works = []
-        for stage in range(len(blocks), 0, -1):
-            beta = after(beta, stays[stage]) * steps[stage - 1]
-            works.append(beta * gamma[stage - 1] / total)
-        return Chain(float(total / self.evidence), self._placed(built / total), tuple(works))
+
+        def dated() -> tuple[Array, tuple[Array, ...]]:
+            if total <= 0:
+                return np.zeros_like(problem.start), ()
+            beta = np.zeros(problem.cells)
+            beta[self.near] = source.sum(axis=1)
+            works = []
+            for stage in range(len(blocks), 0, -1):
+                beta = after(beta, stays[stage]) * steps[stage - 1]
+                works.append(beta * gamma[stage - 1] / total)
+            return self._placed(built / total), tuple(works)
+
+        return Chain(float(total / self.evidence), dated)
 
 
 @dataclass(frozen=True)
 class Chain:
-    """One account: ``built`` (H, C) sums to one, ``works`` one distribution (C) for each block."""
+    """One account; most are too improbable for their dates to be asked for."""
 
     probability: float
-    built: Array
-    works: tuple[Array, ...]
+    dated: Callable[[], tuple[Array, tuple[Array, ...]]]
+
+    @cached_property
+    def _dates(self) -> tuple[Array, tuple[Array, ...]]:
+        return self.dated()
+
+    @property
+    def built(self) -> Array:
+        """(H, C): the build, given the account; sums to one."""
+        return self._dates[0]
+
+    @property
+    def works(self) -> tuple[Array, ...]:
+        """One distribution (C) for each block, oldest first."""
+        return self._dates[1]
