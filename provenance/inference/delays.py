@@ -198,7 +198,7 @@ class Delays:
         return told, mass @ refitted / length, mass @ served
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=1)
 def _anywhere(delays: Delays, codes: bytes) -> tuple[Array, Array, Array]:
     weeks, every = np.frombuffer(codes, np.int64), slice(0, len(delays.grid.length))
     return delays.fitted(weeks, every), delays.refitted(weeks, every), delays.served(weeks, every)

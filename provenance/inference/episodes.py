@@ -126,6 +126,17 @@ def _reach(build: Array, gamma: Array) -> Array:
     return reach
 
 
+def _near(problem: Problem, gamma: Array) -> slice:
+    """The cells of the builds that matter, by what the best of all hypotheses would reach."""
+    best = _reach(problem.build.max(axis=0, keepdims=True), gamma)[0]
+    most = problem.start.sum(axis=0) * best
+    c = int(most.argmax())
+    some = slice(c, c + 1)
+    least = problem.start[:, some] * _reach(problem.build[..., some], gamma[some])
+    held = np.flatnonzero(most * len(most) > NOTHING * least.sum())
+    return slice(int(held[0]), int(held[-1]) + 1) if len(held) else slice(0, 0)
+
+
 class Histories:
     """The sums over all histories of a problem, and the marginals that follow from them.
 
@@ -140,19 +151,9 @@ class Histories:
         self.problem = problem
         scans = LevelWorks if problem.groups <= FEW else Works
         self._works = scans(problem.share * problem.later, problem.rate, problem.spared)
-        self._gamma, self._transformed = self._works.backwards()
-
-    @cached_property
-    def near(self) -> slice:
-        """The cells of the builds that matter, by what the best of all hypotheses would reach."""
-        problem = self.problem
-        best = _reach(problem.build.max(axis=0, keepdims=True), self._gamma)[0]
-        most = problem.start.sum(axis=0) * best
-        c = int(most.argmax())
-        some = slice(c, c + 1)
-        least = problem.start[:, some] * _reach(problem.build[..., some], self._gamma[some])
-        held = np.flatnonzero(most * len(most) > NOTHING * least.sum())
-        return slice(int(held[0]), int(held[-1]) + 1) if len(held) else slice(0, 0)
+        gamma, self._transformed = self._works.backwards()
+        self.near = _near(problem, gamma)
+        self._gamma = gamma[self.near].copy()
 
     @cached_property
     def _start(self) -> Array:
@@ -171,19 +172,26 @@ class Histories:
         return _halves(self.problem.build[..., self.near])
 
     @cached_property
-    def _weights(self) -> tuple[Array, Array]:
-        """prod F_s gamma summed over the other half: (N, H, .) for the low and high half."""
+    def _reached(self) -> Array:
+        """(N, H, S + 1): the weight of everything after a build in the cell, per unit of ``start``;
+        with each of the groups original, and in all."""
         low, high = self._halves
-        gamma = _square(self._gamma[self.near], low)
-        by_low, by_high = high @ gamma, low @ gamma.transpose(0, 2, 1)
-        by_low *= low
-        by_high *= high
-        return by_low, by_high
+        gamma = _square(self._gamma, low)
+        # prod F_s gamma, summed over the other half.
+        by_low = (high @ gamma) * low
+        by_high = (low @ gamma.transpose(0, 2, 1)) * high
+        found = [by_low.sum(axis=2, keepdims=True)]
+        for half in (by_high, by_low):
+            sets = half.shape[2]
+            original = (~members(sets.bit_length() - 1)).astype(float)
+            # One product of matrices, not one a cell.
+            found.insert(0, (half.reshape(-1, sets) @ original).reshape(*half.shape[:2], -1))
+        return np.concatenate(found, axis=2)
 
     @cached_property
     def _weighed(self) -> Array:
         """(N, H): the weight of a build in the cell and of everything after it."""
-        weighed: Array = self._start * self._weights[0].sum(axis=2)
+        weighed: Array = self._start * self._reached[..., -1]
         return weighed
 
     def reach_if(self, spared: Array) -> Array:
@@ -210,15 +218,9 @@ class Histories:
     @cached_property
     def original(self) -> Array:
         """(S, H, C): the probability that the build fitted the group, by hypothesis and cell."""
+        start = self._start / self.evidence
         original = np.zeros((self.problem.groups, *self.problem.start.shape[::-1]))
-        start, s = self._start / self.evidence, 0
-        for half in self._weights:
-            groups = half.shape[2].bit_length() - 1
-            # One product of matrices, not one a cell.
-            weight = half.reshape(-1, 1 << groups) @ (~members(groups)).astype(float)
-            weight = weight.reshape(*start.shape, groups)
-            original[s : s + groups, self.near] = weight.transpose(2, 0, 1) * start
-            s += groups
+        original[:, self.near] = self._reached[..., :-1].transpose(2, 0, 1) * start
         return original.transpose(0, 2, 1)
 
     @cached_property
@@ -239,7 +241,7 @@ class Histories:
     @cached_property
     def later_sets(self) -> Array:
         """(2^S): the probability that exactly the groups in X were refitted."""
-        weight: Array = (self._built * self._gamma[self.near]).sum(axis=0)
+        weight: Array = (self._built * self._gamma).sum(axis=0)
         return weight / self.evidence
 
     @cached_property

@@ -134,7 +134,7 @@ class Works:
 
     def backwards(self) -> tuple[Array, Array]:
         """gamma and T, (C, 2^S) each: the scan from the newest cell to the oldest."""
-        gamma, refitted = np.empty((2, self._cells, len(self._spared)))
+        gamma, refitted = (np.empty((self._cells, len(self._spared))) for _ in range(2))
         for c, now, moved in self.newest_first():
             gamma[c], refitted[c] = now, moved
         return gamma, refitted
