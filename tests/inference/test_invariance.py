@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -225,3 +226,18 @@ def test_five_hundred_parts_are_dated() -> None:
     assert all(np.isfinite(origins_of(finding)[p.ref]).all() for p in finding.parts)
     for part in finding.parts:
         close(sum(origins_of(finding)[part.ref]), 1.0, 1e-9)
+
+
+@pytest.mark.parametrize(("marking", "alike"), [("KV-12", "ab"), ("KV-12 / 8412", "abcd")])
+def test_accounts_that_are_equally_probable_keep_the_order_of_the_survey(
+    marking: str, alike: str
+) -> None:
+    base = {"mount": "soldered", "parts": {f"U{n}": f"74LS00N / 811{n}" for n in range(5)}}
+    added = {name: {"mount": "socketed", "parts": {f"{name.upper()}1": marking}} for name in alike}
+    finding = dated({"today": "2020-05-04", "sections": {"base": base, **added}})
+    works = [(a.probability, a.works[0].groups) for a in finding.accounts if len(a.works) == 1]
+    pairs = [(x, y) for x, y in pairwise(works) if len(x[1]) == len(y[1])]
+    assert pairs
+    for (one, groups), (other, others) in pairs:
+        close(one, other, 1e-9)
+        assert groups < others
