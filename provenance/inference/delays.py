@@ -30,6 +30,8 @@ MOST_WEEKS = 13
 """Most weeks that stand for the span of one reading."""
 DOUBTFUL = 0.02
 """A reading less probable than this is stood for by its middle week."""
+FEW = 64
+"""Most code weeks of which is kept what they say of every cell; more would fill the memory."""
 TAIL = 1e-5
 """Probability of the longest delays from picking to fitting that is left out."""
 
@@ -151,6 +153,11 @@ class Delays:
     def fitted(self, codes: Weeks, cells: slice) -> Array:
         """(D, N, K): how probable a part with each of D code weeks is to be fitted at a build in
         each of N cells, for each kernel."""
+        if len(codes) > FEW:
+            return self._within(codes, cells)
+        return _everywhere(self, codes.tobytes())[:, cells]
+
+    def _within(self, codes: Weeks, cells: slice) -> Array:
         grid, codes = self.grid, codes[:, None]
         between = np.empty((len(codes), cells.stop - cells.start, self.kernels.mix.shape[1]))
         for run in grid.runs:
@@ -176,11 +183,6 @@ class Delays:
         served: Array = now[:, None] - then
         return served
 
-    def anywhere(self, codes: Weeks) -> tuple[Array, Array, Array]:
-        """(D, C, K) ``fitted``, (D, C) ``refitted`` and (D, C) ``served`` for every cell; kept, as
-        they are asked of the same codes before the sum over histories and after it."""
-        return _anywhere(self, codes.tobytes())
-
     def met(self, markings: Sequence[tuple[Codes, Array]]) -> tuple[Array, Array, Array]:
         """What each of L markings says: (L, C, K) as ``fitted`` does and (L, C) as ``refitted``, a
         week, and (L, C) as ``served``. A marking is its code weeks and the probability (E) of each.
@@ -192,16 +194,21 @@ class Delays:
                 for codes, probability in markings
             ]
         )
-        fitted, refitted, served = self.anywhere(weeks)
-        told, length = np.tensordot(mass, fitted, 1), self.grid.length
-        told /= length[:, None]
-        return told, mass @ refitted / length, mass @ served
+        cells, length = slice(0, len(self.grid.length)), self.grid.length
+        fitted = np.tensordot(mass, self.fitted(weeks, cells), 1)
+        fitted /= length[:, None]
+        return (
+            fitted,
+            mass @ self.refitted(weeks, cells) / length,
+            mass @ self.served(weeks, cells),
+        )
 
 
 @lru_cache(maxsize=1)
-def _anywhere(delays: Delays, codes: bytes) -> tuple[Array, Array, Array]:
-    weeks, every = np.frombuffer(codes, np.int64), slice(0, len(delays.grid.length))
-    return delays.fitted(weeks, every), delays.refitted(weeks, every), delays.served(weeks, every)
+def _everywhere(delays: Delays, codes: bytes) -> Array:
+    """(D, C, K): ``fitted`` for every cell; a board's codes are asked for before the sum over
+    histories and after it."""
+    return delays._within(np.frombuffer(codes, np.int64), slice(0, len(delays.grid.length)))
 
 
 def middle_week(reading: Reading) -> int:

@@ -113,16 +113,15 @@ class Rest:
         codes, place = np.unique(
             np.concatenate([lot.codes.week for lot in self.lots]), return_inverse=True
         )
-        fitted, refitted, served = self._evidence.delays.anywhere(codes)
-        stayed, left = self.stayed_by_kernel, self._evidence.delays.left
+        delays, every = self._evidence.delays, slice(0, len(self._length))
+        fitted, stayed = delays.fitted(codes, self._histories.near), self.stayed_by_kernel
         each = stayed[0].size
         # (D, L): each code on the parts of each lot.
-        fitted = fitted[:, self._histories.near].reshape(len(codes), each)
-        weight = fitted @ stayed.reshape(len(self.lots), each).T
-        weight += refitted @ self.stayed_since_work.T
-        weight += served @ self.since.T
+        weight = fitted.reshape(len(codes), each) @ stayed.reshape(len(self.lots), each).T
+        weight += delays.refitted(codes, every) @ self.stayed_since_work.T
+        weight += delays.served(codes, every) @ self.since.T
         # The part stayed, or was replaced in a week since; either way its marking has no date.
-        fates = (self.fitted * self.stays + self.since * left).sum(axis=1)
+        fates = (self.fitted * self.stays + self.since * delays.left).sum(axis=1)
         found, low = [], 0
         for n, lot in enumerate(self.lots):
             own = place[low : low + len(lot.codes.week)]
