@@ -129,6 +129,7 @@ def main() -> None:
         print(f"field boards, again          {rates(field)}")
         repeated = [marking for marking in field for _ in range(5)]
         print(f"field boards, each five times{rates(repeated)}")
+        print(f"  provenance read --from     {command_rates(field)}")
     print(f"provenance read --from       {command_rates(invented(20000))}")
     recurring = invented(1250) * 16
     random.Random(1978).shuffle(recurring)
