@@ -15,7 +15,7 @@ from typing import NamedTuple
 from provenance.markings.expression import Expression
 from provenance.markings.families import FamilyMatch, family_of
 from provenance.markings.quantities import Firmness, firmness
-from provenance.markings.schemes import Proposal, Propose, proposals_of, sample_of
+from provenance.markings.schemes import Proposal, Propose, proposals_of, proposed, sample_of
 from provenance.markings.schemes.month_name import MONTHS
 from provenance.markings.schemes.roman_month import ROMAN
 from provenance.markings.shapes import (
@@ -202,11 +202,7 @@ def _offers(text: str, offering: Offering) -> tuple[Offer, ...]:
     """Every proposal for a token, as it stands and with alike or unread characters replaced."""
     if offering.is_unread:
         return tuple(_unread(text))
-    found: list[Offer] = []
-    for fits, propose in offering.trials:
-        if fits(text):
-            for proposal in propose(text):
-                found.append(_offer(proposal, ""))
+    found = [_offer(proposal, "") for proposal in proposed(text, offering.trials)]
     as_it_stands = len(found)
     if offering.is_confusable:
         found += _with_figures(text)

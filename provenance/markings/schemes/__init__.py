@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import re
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import lru_cache
 from importlib import import_module
 from types import ModuleType
@@ -38,6 +38,7 @@ __all__ = [
     "makeup_of",
     "period",
     "proposals_of",
+    "proposed",
     "sample_of",
     "scheme_of",
     "span_of",
@@ -181,8 +182,13 @@ def proposals_of(token: str) -> list[Proposal]:
     >>> [one.form for one in proposals_of("H7841")]
     ['year_week_plant.one']
     """
+    return proposed(token, worth_trying(sample_of(token)))
+
+
+def proposed(token: str, trials: Iterable[Trial]) -> list[Proposal]:
+    """Everything that a token could mean by some schemes, in their order."""
     found: list[Proposal] = []
-    for fits, propose in worth_trying(sample_of(token)):
+    for fits, propose in trials:
         if fits(token):
             found += propose(token)
     return found
