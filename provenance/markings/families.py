@@ -203,13 +203,13 @@ def _number_of(text: str, lettered: bool) -> tuple[Family, int] | None:
 
     What follows the number must be letters of package, speed and the like.
     """
-    node: _Node | None = _root(lettered or text[:1].isalpha())
+    node = _root(lettered or text[:1].isalpha())
     found: dict[int, int] = {}
     for length, char in enumerate(text, 1):
-        assert node is not None
-        node = node.steps[char] if char in node.steps else _step(node, char)
-        if node is None:
+        following = node.steps[char] if char in node.steps else _step(node, char)
+        if following is None:
             break
+        node = following
         if node.complete and _SUFFIX.fullmatch(text, length):
             found |= dict.fromkeys(node.complete, length)
     if not found:
