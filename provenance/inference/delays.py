@@ -55,7 +55,7 @@ class Kernels:
         return tuple({h.profile.name: h.profile for h in self.hypotheses}.values())
 
 
-@cache
+@lru_cache(maxsize=128)
 def within(kernels: Kernels, weeks: int) -> Array:
     """(LONGEST + weeks + 1, K): the probability of a delay that ends in a cell of so many weeks, by
     the weeks from the start of the delay to the end of the cell."""
@@ -187,7 +187,7 @@ class Delays:
         """What each of L markings says: (L, C, K) as ``fitted`` does and (L, C) as ``refitted``, a
         week, and (L, C) as ``served``. A marking is its code weeks and the probability (E) of each.
         """
-        weeks = np.array(sorted({w for codes, _ in markings for w in codes.week.tolist()}), int)
+        weeks = np.unique(np.concatenate([codes.week for codes, _ in markings]))
         mass = np.array(
             [
                 np.bincount(np.searchsorted(weeks, codes.week), probability, len(weeks))

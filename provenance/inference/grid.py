@@ -15,13 +15,6 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 Weeks = npt.NDArray[np.int64]
 
-KEPT = (32 << 20) - (8 << 10)
-"""Bytes. The usual C library gives memory back to the system when twice the largest block that was
-freed lies idle, up to blocks of 32 MB, and is slow to get it again: with one such block freed, and
-never written to, the memory of one board serves the next. Others are none the worse for it (manual
-page of mallopt, M_MMAP_THRESHOLD)."""
-np.empty(KEPT, np.uint8)
-
 FINE, MIDDLE, COARSE = 1, 4, 26
 """Weeks in a cell: where many parts speak, where some do, where none does."""
 REACH = 52
