@@ -27,7 +27,7 @@ from provenance.inference.stock import LATER, PROFILES, Lognormal, Profile
 from provenance.inference.testimony import Said, prior, said
 from provenance.markings.reader import read_marking
 from provenance.markings.reading import MarkingReading
-from provenance.survey.model import Survey
+from provenance.survey.model import Survey, SurveyedPart
 from provenance.weeks import week_of
 
 FIRST_YEAR = 1960
@@ -167,7 +167,8 @@ def gather(
     """
     now = today or survey.day()
     groups = fit_groups(survey)
-    known = _known_parts(survey)
+    parts = survey.parts()
+    known = _known_parts(survey, parts)
     first, last = survey.production_span()
     years = min(FIRST_YEAR, first.year - 1) if first else FIRST_YEAR, now.year
     near = (first.year + last.year) // 2 if first and last else None
@@ -175,7 +176,6 @@ def gather(
     def read(marking: str) -> MarkingReading:
         return read_marking(marking, near=near, years=years, today=now, houses=survey.houses)
 
-    parts = survey.parts()
     found = deliveries(parts, groups, known, read)
     grid = grid_of(
         week_of(date(years[0], 1, 1)),
@@ -235,8 +235,8 @@ def _dating(survey: Survey, flat: Array, found: dict[str, tuple[Said, ...]]) -> 
     return dating
 
 
-def _known_parts(survey: Survey) -> dict[str, int]:
-    """Surveyed parts that a known work fitted, named by reference or by section.
+def _known_parts(survey: Survey, parts: Sequence[SurveyedPart]) -> dict[str, int]:
+    """The parts that a known work fitted, named by reference or by section.
 
     A part that was only cleaned or checked is still the part it was.
     """
@@ -245,7 +245,7 @@ def _known_parts(survey: Survey) -> dict[str, int]:
         if not any(stem in work.done.casefold() for stem in FITTING):
             continue
         named = set(work.parts)
-        for part in survey.parts():
+        for part in parts:
             if part.ref in named or part.section in named:
                 known[part.ref] = number
     return known
