@@ -119,6 +119,7 @@ _QUOTED = frozenset(',"\r\n')
 of a row, and costs several times as much as a join. Only a marking, and with it the text of a
 date, or the name of a scheme can hold one."""
 _iso = lru_cache(maxsize=4096)(date.isoformat)
+"""A day in ISO 8601; the days of a long list come again."""
 
 
 class _Lines(NamedTuple):
