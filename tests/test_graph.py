@@ -200,7 +200,7 @@ filled = st.fixed_dictionaries({name: st.integers(0, 2) for name in NAMES}).filt
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(parts=filled, relations=related, order=st.permutations(NAMES))
 def test_the_order_of_sections_and_relations_changes_nothing(
     parts: dict[str, int], relations: list[tuple[str, str, str]], order: list[str]
@@ -217,7 +217,7 @@ def test_the_order_of_sections_and_relations_changes_nothing(
     assert by_refs(fit_groups(second)) == found
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(parts=filled, relations=related)
 def test_the_order_is_what_every_possible_history_agrees_on(
     parts: dict[str, int], relations: list[tuple[str, str, str]]

@@ -31,7 +31,7 @@ from tests.notes.test_note import flat
 from tests.notes.test_record import for_cromulent
 from tests.notes.test_report import Page
 
-SLOW = settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=8, suppress_health_check=[HealthCheck.too_slow])
 FIXTURE = "fixtures/two-board-machine.yaml"
 Pair = tuple[MachineFinding, Machine]
 

@@ -23,7 +23,7 @@ from tests.notes.strategies import cases
 from tests.notes.test_machine import machine
 
 mpl.use("Agg")
-SLOW = settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=4, suppress_health_check=[HealthCheck.too_slow])
 
 
 def drawn(found: MachineFinding) -> Axes:

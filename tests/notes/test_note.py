@@ -23,7 +23,7 @@ PURPOSES = ("listing", "owner", "archive")
 PLAIN_TAGS = {"h1", "h2", "p", "ul", "li", "table", "thead", "tbody", "tr", "th", "td"}
 PAGE_TAGS = {"html", "head", "meta", "title", "style", "body", "main", "div"}
 FORMATS = ("md", "txt", "html")
-SLOW = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow])
 
 
 class Tags(HTMLParser):

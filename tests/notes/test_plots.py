@@ -25,7 +25,7 @@ from tests.notes.strategies import cases
 
 mpl.use("Agg")
 SVG = "{http://www.w3.org/2000/svg}"
-SLOW = settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=4, suppress_health_check=[HealthCheck.too_slow])
 
 
 def texts(ax: Axes) -> list[str]:

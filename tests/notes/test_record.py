@@ -27,7 +27,7 @@ from tests.notes.strategies import cases
 
 CRM = Namespace("http://www.cidoc-crm.org/cidoc-crm/")
 DOCS = Path(__file__).parents[2] / "docs"
-SLOW = settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow])
 
 
 def graph(found: dict[str, Any]) -> Graph:

@@ -17,7 +17,7 @@ from provenance.notes.report import report_html
 from tests.notes import boards
 from tests.notes.strategies import cases
 
-SLOW = settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=4, suppress_health_check=[HealthCheck.too_slow])
 VOID = {"meta", "link", "input", "br"}
 SVG_LEAVES = {"path", "use", "rect", "circle"}
 

@@ -18,7 +18,7 @@ from tests.notes import boards
 from tests.notes.strategies import cases
 
 ANSI = re.compile(r"\x1b\[[0-9]*m")
-SLOW = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow])
 
 
 def test_lines_fit_80_columns(case: boards.Case) -> None:

@@ -123,7 +123,7 @@ def has_twins(value: Any) -> bool:
     return isinstance(value, list) and any(map(has_twins, value))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(tree=st.dictionaries(typed_text.filter(str.strip), trees, max_size=4))
 def test_any_text_survives_a_round_trip_through_yaml(tree: dict[str, Any]) -> None:
     """Written by PyYAML's own dumper, which is not the reader under test."""
@@ -133,7 +133,7 @@ def test_any_text_survives_a_round_trip_through_yaml(tree: dict[str, Any]) -> No
     assert yaml_document(text, "t.yaml").data == with_stripped_keys(tree)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     value=st.from_regex(r"[0-9A-Za-z_.+:?/-]{1,20}", fullmatch=True),
 )
@@ -148,7 +148,7 @@ def test_plain_values_read_as_pyyaml_reads_them_without_types(value: str) -> Non
         assert yaml_document(text, "t.yaml").data == expected
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(tree=st.dictionaries(typed_text.filter(str.strip), trees, max_size=4))
 def test_any_text_survives_a_round_trip_through_json(tree: dict[str, Any]) -> None:
     if has_twins(tree):
@@ -159,7 +159,7 @@ def test_any_text_survives_a_round_trip_through_json(tree: dict[str, Any]) -> No
 cells = st.text(st.characters(codec="utf-8", exclude_categories=["Cc"]), min_size=1).map(str.strip)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(
     markings=st.lists(cells.filter(bool), min_size=1, max_size=6), separator=st.sampled_from(",;\t")
 )
@@ -180,7 +180,7 @@ markings = st.text(
 ).filter(lambda text: text.strip() == text)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(lines=st.lists(markings, min_size=1, max_size=4))
 def test_a_marking_keeps_its_lines_however_they_are_written(lines: list[str]) -> None:
     as_list = Survey.model_validate({"sections": {"a": {"parts": {"U1": lines}}}})

@@ -23,7 +23,6 @@ VALID = {
 }
 CALM = settings(
     max_examples=60,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 pieces = st.one_of(
