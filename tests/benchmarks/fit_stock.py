@@ -1,7 +1,8 @@
 """Fit the stock profile of mass production to boards whose assembly stamp is known.
 
 ``python -m tests.benchmarks.fit_stock ../shared/field-boards`` prints the fitted profile with its
-uncertainty. Run from the project's top folder.
+uncertainty, and the quantiles of delay that the boards show beside those that profiles state. Run
+from the project's top folder.
 
 What is fitted: the delays of one profile. What is maximised: the mean log predictive score, that
 is the log of the probability per week that the codes put on the days of the stamp, from the chips
@@ -53,6 +54,8 @@ SHIPPED = next(p for p in PROFILES if p.name == TRADE)
 """What ships of the trade; a fitted profile keeps its prior probability."""
 MARGIN = 156
 """Weeks before and after the stamp that the fit looks at: the decade is not a matter of stock."""
+QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.9, 0.95)
+"""What is printed of the delays that boards show and profiles state."""
 OLDER = 3.0
 """Very old stock is so many times as old as old stock."""
 OLDER_SHARE = 0.2
@@ -290,37 +293,87 @@ def uncertainty(values: Sequence[float], boards: Sequence[Stamped], step: float 
     return covariance
 
 
+@dataclass(frozen=True)
+class Seen:
+    """Weeks to the middle of a board's stamp from each of its dated chips, and from its bare
+    board's month if that is known."""
+
+    chips: tuple[float, ...]
+    bare: float | None
+
+
+def seen(board: FieldBoard) -> Seen:
+    """The delays of one board. Raises ValueError for a board without a stamp."""
+    if board.assembled is None:
+        raise ValueError(f"{board.code} has no stamp")
+    first, last = board.assembled
+    middle = first.toordinal() + (last - first).days / 2
+    chips, bare = [], None
+    for marking in {m for _, m in board.parts}:
+        best = read_marking(marking, near=first.year).best
+        if best is not None:
+            code = best.first.toordinal() + (best.last - best.first).days / 2
+            chips.append((middle - code) / 7)
+    if board.fabricated and "-" in board.fabricated:
+        year, month = map(int, board.fabricated.split("-"))
+        bare = (middle - date(year, month, 15).toordinal()) / 7
+    return Seen(tuple(chips), bare)
+
+
 def independent(training: Sequence[FieldBoard]) -> Profile:
     """The obvious model: every lot an independent lognormal delay, nothing shared.
 
     Median and sigma are those of maximum likelihood from each training board's dated chips to the
     middle of its stamp. The misreading floor and the rate of replacements stay those of DEFAULTS.
     """
-    chips, bare = [], []
-    for board in training:
-        if board.assembled is None:
-            continue
-        first, last = board.assembled
-        middle = first.toordinal() + (last - first).days / 2
-        for marking in {m for _, m in board.parts}:
-            best = read_marking(marking, near=first.year).best
-            if best is not None:
-                code = best.first.toordinal() + (best.last - best.first).days / 2
-                chips.append((middle - code) / 7)
-        if board.fabricated and "-" in board.fabricated:
-            year, month = map(int, board.fabricated.split("-"))
-            bare.append((middle - date(year, month, 15).toordinal()) / 7)
+    found = [seen(board) for board in training if board.assembled]
     # A code after the stamp, or years before it, is another date or another fitting.
     return Profile(
         name=TRADE,
         prior=SHIPPED.prior,
         transit=Lognormal(0.3, 0.1),
-        fresh=_lognormal([d for d in chips if 0 < d < 156]),
+        fresh=_lognormal([d for board in found for d in board.chips if 0 < d < 156]),
         old_sigma=0.8,
         settings=(Stock(1.0, 0.0, 20.0),),
-        board=_lognormal([d for d in bare if 0 < d < 156]),
+        board=_lognormal([b.bare for b in found if b.bare is not None and 0 < b.bare < 156]),
         source="maximum likelihood, delays independent",
     )
+
+
+def told(profile: Profile, lots: Sequence[int]) -> tuple[Array, Array, Array]:
+    """Running distributions by week of the three delays of ``seen`` as a profile has them: from a
+    chip, from the newest of so many ``lots``, and from the bare board, to the build."""
+    length = 2 * LONGEST
+    chip, newest = np.zeros(length), np.zeros(length)
+    for h in hypotheses(profiles=(profile,)):
+        lot = (1 - h.stock.rho) * pmf(h.fresh) + h.stock.rho * pmf(profile.old(h.stock))
+        beyond = np.maximum(1 - np.cumsum(lot), 0.0)
+        least = -np.diff(np.mean([beyond**n for n in lots], axis=0), prepend=1.0)
+        for total, one in ((chip, lot), (newest, least)):
+            moved = np.convolve(one, transit(profile.transit))
+            total[: len(moved)] += h.weight * moved
+    return np.cumsum(chip), np.cumsum(newest), np.cumsum(pmf(profile.board.once))
+
+
+def print_delays(boards: Sequence[FieldBoard], profiles: Sequence[tuple[str, Profile]]) -> None:
+    """Quantiles of the delays that the boards show, and of those that profiles state."""
+    found = [one for one in map(seen, boards) if one.chips]
+    shown = (
+        ("chip to stamp", [d for one in found for d in one.chips]),
+        ("newest chip to stamp", [min(one.chips) for one in found]),
+        ("bare board to stamp", [one.bare for one in found if one.bare is not None]),
+    )
+    stated = [(name, told(p, [len(one.chips) for one in found])) for name, p in profiles]
+    print(f"{'weeks, quantiles':36}" + "".join(f"{q:>7.0%}" for q in QUANTILES))
+    for number, (name, weeks) in enumerate(shown):
+        print(f"{name + f' ({len(weeks)})':36}" + _line(np.quantile(weeks, QUANTILES)))
+        for who, runs in stated:
+            places = np.searchsorted(runs[number], QUANTILES).astype(float)
+            print(f"  {who:34}" + _line(places))
+
+
+def _line(values: Array) -> str:
+    return "".join(f"{value:7.1f}" for value in values.tolist())
 
 
 def _lognormal(delays: Sequence[float]) -> Lognormal:
@@ -375,11 +428,13 @@ def main() -> None:
             f"{parameter.name:36}{parameter.shown(parameter.start):8.2f}"
             f"{parameter.shown(value):8.2f}{low:9.2f} to{high:7.2f}"
         )
-    for name, profile in (
+    profiles = (
+        ("as shipped", SHIPPED),
         ("fitted", profile_of(values)),
         ("fitted, uncertainty integrated over", profile_of(values, covariance)),
         ("independent", independent(boards)),
-    ):
+    )
+    for name, profile in profiles:
         chips = [scores(profile, board) for board in read]
         both = [b for _, b in chips if b is not None]
         print(
@@ -388,6 +443,7 @@ def main() -> None:
             + (f", {np.mean(both):.3f} with the bare board ({len(both)} boards)" if both else "")
         )
         print("  " + described(profile))
+    print_delays(boards, profiles)
 
 
 if __name__ == "__main__":
