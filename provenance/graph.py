@@ -10,9 +10,8 @@ A and B. Order between sections holds for all their groups.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import networkx as nx
 
@@ -35,8 +34,7 @@ class GraphError(ProvenanceError):
         self.relations = relations
 
 
-@dataclass(frozen=True, slots=True)
-class FitGroup:
+class FitGroup(NamedTuple):
     """Parts that went in together; ``mount`` is None where it is mixed or not noted."""
 
     name: str
@@ -45,8 +43,7 @@ class FitGroup:
     mount: Mount | None
 
 
-@dataclass(frozen=True, slots=True)
-class FitGroups:
+class FitGroups(NamedTuple):
     """The fit groups of a board and their partial order.
 
     A pair ``(i, j)`` of ``order`` says that group i was fitted no later than group j; the two may

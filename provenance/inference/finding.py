@@ -7,8 +7,6 @@ Dates are ISO 8601 days, both ends included. Probabilities are between 0 and 1. 
 are in decibans, 10 log10 of a likelihood ratio (I. J. Good).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar, Literal
@@ -127,6 +125,11 @@ class GroupFinding(_Plain):
     fitted: tuple[Window, ...]
 
 
+class AccountWork(_Plain):
+    groups: tuple[str, ...]
+    fitted: Window
+
+
 class Account(_Plain):
     """One history of the board: which groups went in together, and when."""
 
@@ -137,9 +140,9 @@ class Account(_Plain):
     """Parts replaced on their own in this account."""
 
 
-class AccountWork(_Plain):
-    groups: tuple[str, ...]
-    fitted: Window
+class ObservationWeight(_Plain):
+    observation: str
+    decibans: float
 
 
 class Comparison(_Plain):
@@ -148,11 +151,6 @@ class Comparison(_Plain):
     first: int
     second: int
     observations: tuple[ObservationWeight, ...]
-
-
-class ObservationWeight(_Plain):
-    observation: str
-    decibans: float
 
 
 class Carrier(_Plain):
@@ -205,14 +203,14 @@ class Finding(_Plain):
     warnings: tuple[str, ...]
     method: Method
 
-    def plot_timeline(self, ax: Axes | None = None) -> Axes:
+    def plot_timeline(self, ax: "Axes | None" = None) -> "Axes":
         """Draw the readings, the build window and the later works; returns the axes."""
         # Pictures are drawn by the notes, which a finding reaches only when asked for one.
         from provenance.notes.plots import plot_timeline  # noqa: PLC0415
 
         return plot_timeline(self, ax)
 
-    def plot_board(self, ax: Axes | None = None) -> Axes:
+    def plot_board(self, ax: "Axes | None" = None) -> "Axes":
         """Draw the sections with their parts, origin by shape and label; returns the axes."""
         from provenance.notes.plots import plot_board  # noqa: PLC0415
 

@@ -8,8 +8,7 @@ Leaves numbers, dates and lists to ``provenance.notes.words`` and works nothing 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from provenance.notes import words
 
@@ -45,8 +44,7 @@ SAID_WINDOW = 0.90
 """The window that is put in words; the others are printed in figures."""
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(NamedTuple):
     """The most probable origin of a part, and how sure it is."""
 
     part: PartFinding
@@ -138,8 +136,7 @@ def groups_phrase(names: Iterable[str], last: str = "and") -> str:
     return words.listed((words.visible(name) for name in names), last=last)
 
 
-@dataclass(frozen=True, slots=True)
-class Claim:
+class Claim(NamedTuple):
     """What may be said of a later work that was inferred.
 
     A work is one occasion; how probable it is that anything was fitted then says little of each

@@ -8,10 +8,9 @@ yields what it finds; the first finding is reported. Cycles among relations are 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import chain
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from provenance.markings.reader import read_marking
 from provenance.survey.dates import edtf_days
@@ -33,8 +32,7 @@ _WORTH_NAMING = 0.02
 """A reading of a bare board's code that is less likely than this is left out of contradictions."""
 
 
-@dataclass(frozen=True, slots=True)
-class Disagreement:
+class Disagreement(NamedTuple):
     """What does not agree, the likely fix, and where in the survey."""
 
     problem: str

@@ -11,13 +11,10 @@ for the board is left to the markings and the inference.
 'XR4558\\n7923'
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple, Self, get_args
 
 from pydantic import (
     BaseModel,
@@ -257,6 +254,7 @@ HouseScheme = Annotated[
 
 
 # ---- the models ------------------------------------------------------------------------------
+# Annotations here are values, not text that pydantic would have to compile one by one at start.
 
 
 class _Recorded(BaseModel):
@@ -387,7 +385,7 @@ class Evidence(_Recorded):
         return edtf_days(self.date) if self.date else None
 
     @model_validator(mode="after")
-    def _complete(self) -> Evidence:
+    def _complete(self) -> Self:
         """Each kind carries what it needs to be evidence."""
         if self.kind in ("document", "photograph"):
             if self.date is None:
@@ -426,14 +424,13 @@ class KnownWork(_Recorded):
         return days.first, days.last
 
     @model_validator(mode="after")
-    def _some_parts(self) -> KnownWork:
+    def _some_parts(self) -> Self:
         if not self.parts:
             raise wrong("a known work names no parts", "list them: parts: [C7, C8]", ("parts",))
         return self
 
 
-@dataclass(frozen=True, slots=True)
-class SurveyedPart:
+class SurveyedPart(NamedTuple):
     """A part with its section's defaults inherited."""
 
     ref: str
@@ -508,7 +505,7 @@ class Survey(_Recorded):
         days = edtf_days(self.production)
         return days.first, days.last
 
-    def graph(self) -> nx.MultiDiGraph[str]:
+    def graph(self) -> "nx.MultiDiGraph[str]":
         """The constraint graph: board, sections, parts, evidence, and the relations between."""
         # The one import upward: a survey hands out its graph, and only when asked.
         from provenance.graph import survey_graph  # noqa: PLC0415
@@ -516,7 +513,7 @@ class Survey(_Recorded):
         return survey_graph(self)
 
     @model_validator(mode="after")
-    def _agrees(self) -> Survey:
+    def _agrees(self) -> Self:
         if (found := first_disagreement(self)) is not None:
             raise wrong(found.problem, found.fix, found.at)
         return self
@@ -529,7 +526,7 @@ class Machine(_Recorded):
     boards: tuple[Survey, ...] = Field(description="Its boards, each with its own survey.")
 
     @model_validator(mode="after")
-    def _some_boards(self) -> Machine:
+    def _some_boards(self) -> Self:
         if not self.boards:
             raise wrong(
                 "the machine has no boards", "list at least one survey under boards", ("boards",)
