@@ -8,8 +8,6 @@ Exit codes: 0 done; 1 the reader of the output went away, or the run was broken 
 the input is wrong, with one message on standard error.
 """
 
-from __future__ import annotations
-
 import gc
 import os
 import sys
@@ -26,6 +24,8 @@ if TYPE_CHECKING:
 
     from provenance import Finding, Machine, MachineFinding, Survey
     from provenance.survey.files import Loaded
+
+# Annotations here are values: of text the command line's library would compile each one twice.
 
 app = typer.Typer(
     name="provenance",
@@ -184,7 +184,7 @@ def date(
 
     loaded = _loaded(file)
 
-    def board(finding: Finding, survey: Survey) -> str:
+    def board(finding: "Finding", survey: "Survey") -> str:
         if plot is not None:
             provenance.save_plot(finding, plot, overwrite=force, inputs=loaded.files)
             typer.echo(f"Wrote {_shown(plot)}.", err=True)
@@ -192,7 +192,7 @@ def date(
             return provenance.finding_json(finding)
         return provenance.screen_text(finding, survey, colour=_colour())
 
-    def machine(found: MachineFinding, machine: Machine) -> str:
+    def machine(found: "MachineFinding", machine: "Machine") -> str:
         if plot is not None:
             provenance.save_machine_plot(found, plot, overwrite=force, inputs=loaded.files)
             typer.echo(f"Wrote {_shown(plot)}.", err=True)
@@ -268,12 +268,12 @@ def record(
     the parts, for a spreadsheet; json is the whole finding, as documented in docs/.
     """
 
-    def board(finding: Finding, survey: Survey) -> str:
+    def board(finding: "Finding", survey: "Survey") -> str:
         if form == "linked-art":
             return provenance.json_text(provenance.linked_art(finding, survey))
         return provenance.parts_csv(finding) if form == "csv" else provenance.finding_json(finding)
 
-    def machine(finding: MachineFinding, machine: Machine) -> str:
+    def machine(finding: "MachineFinding", machine: "Machine") -> str:
         if form == "linked-art":
             return provenance.json_text(provenance.machine_linked_art(finding, machine))
         if form == "csv":
@@ -306,7 +306,7 @@ def report(
 # ---- shared by the commands ------------------------------------------------------------------
 
 
-def _loaded(file: Path) -> Loaded:
+def _loaded(file: Path) -> "Loaded":
     """What a file records, with every file read for it, none of which is written over."""
     from provenance.survey.files import load_with_files
 
@@ -314,9 +314,9 @@ def _loaded(file: Path) -> Loaded:
 
 
 def _told(
-    record: Survey | Machine,
-    board: Callable[[Finding, Survey], str],
-    machine: Callable[[MachineFinding, Machine], str],
+    record: "Survey | Machine",
+    board: "Callable[[Finding, Survey], str]",
+    machine: "Callable[[MachineFinding, Machine], str]",
     *,
     reasons: bool,
 ) -> str:
@@ -329,7 +329,7 @@ def _told(
     return machine(provenance.date_machine(record, reasons=reasons), record)
 
 
-def _deliver(text: str, read: Iterable[Path], out: Path | None, force: bool) -> None:
+def _deliver(text: str, read: "Iterable[Path]", out: Path | None, force: bool) -> None:
     """To the file that was asked for, whole or not at all; else to standard output."""
     if out is None:
         _say(text, document=True)
