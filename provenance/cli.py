@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from provenance import Finding, Machine, MachineFinding, Survey
     from provenance.survey.files import Loaded
 
-# Annotations here are values: of text the command line's library would compile each one twice.
+# Annotations here are values, not text: typer would compile the text of each one twice at start.
 
 app = typer.Typer(
     name="provenance",
