@@ -16,6 +16,8 @@ from pydantic import BaseModel, ConfigDict
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+# Annotations here are values, not text that pydantic would have to compile one by one at start.
+
 
 class _Plain(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)

@@ -102,8 +102,8 @@ _COMMON_SLIPS = (
     (r"([0-9]{4}-[0-9]{2})-[0-9]{2}", r"write \1 if the day is in doubt"),
     (r"\d{1,2}([./-])\d{1,2}\1\d{2,4}", "write year-month-day, such as 1979-08-02"),
 )
-"""What people write where EDTF is meant, and what to write instead (common practice). Compiled by the
-first wrong date: few surveys have one."""
+"""What people write where EDTF is meant, and what to write instead (common practice). Left as text
+until a date is wrong, which few are."""
 
 
 def _likely(text: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import erf, log, sqrt
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from scipy.stats import lognorm
 from provenance.inference import episodes, works
 from provenance.inference.accounts import ordered_partitions
 from provenance.inference.episodes import Histories, Problem
-from provenance.inference.stock import PROFILES, Lognormal, pmf
+from provenance.inference.stock import LONGEST, PROFILES, Lognormal, pmf
 from tests.inference.enumerate_histories import Enumerated, enumerate_histories
 from tests.inference.near import close, proportional
 from tests.inference.network import solve
@@ -187,6 +188,15 @@ def test_delays_by_week_are_the_lognormal_of_scipy(median: float, sigma: float) 
     mass = pmf(Lognormal(median, sigma))
     edges = lognorm(sigma, scale=median).cdf(np.arange(len(mass) + 1))
     close(mass, np.diff(edges) / edges[-1], 1e-12)
+
+
+@pytest.mark.parametrize("median", [0.3, 3.2, 150.0, 2000.0])
+@pytest.mark.parametrize("sigma", [0.05, 0.4, 1.0])
+def test_delays_take_erf_for_settled_only_where_it_is(median: float, sigma: float) -> None:
+    """The formula written out with erf at every week gives the same to the last bit."""
+    scores = (np.log(np.arange(1, LONGEST + 1)) - log(median)) / (sigma * sqrt(2))
+    plain = np.diff([0.5 * (1 + erf(z)) for z in scores], prepend=0.0)
+    assert (pmf(Lognormal(median, sigma)) == plain / plain.sum()).all()
 
 
 @pytest.mark.parametrize("delay", [p.transit for p in PROFILES] + [p.board for p in PROFILES])
