@@ -7,8 +7,8 @@ which order. Its probability is exact; only which accounts are looked at is a ch
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 from provenance.inference.episodes import Chain
 from provenance.inference.finding import (
@@ -40,8 +40,7 @@ SPEAKING = 1.0
 Blocks = tuple[frozenset[int], ...]
 
 
-@dataclass(frozen=True)
-class Rated:
+class Rated(NamedTuple):
     """An account before it is put on the calendar."""
 
     blocks: Blocks

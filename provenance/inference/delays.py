@@ -187,13 +187,15 @@ class Delays:
         """What each of L markings says: (L, C, K) as ``fitted`` does and (L, C) as ``refitted``, a
         week, and (L, C) as ``served``. A marking is its code weeks and the probability (E) of each.
         """
-        weeks = np.unique(np.concatenate([codes.week for codes, _ in markings]))
-        mass = np.array(
-            [
-                np.bincount(np.searchsorted(weeks, codes.week), probability, len(weeks))
-                for codes, probability in markings
-            ]
+        weeks, place = np.unique(
+            np.concatenate([codes.week for codes, _ in markings]), return_inverse=True
         )
+        each = np.repeat(np.arange(len(markings)), [len(mass) for _, mass in markings])
+        mass = np.bincount(
+            each * len(weeks) + place,
+            np.concatenate([mass for _, mass in markings]),
+            len(markings) * len(weeks),
+        ).reshape(len(markings), len(weeks))
         cells, length = slice(0, len(self.grid.length)), self.grid.length
         fitted = np.tensordot(mass, self.fitted(weeks, cells), 1)
         fitted /= length[:, None]

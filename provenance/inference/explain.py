@@ -7,7 +7,7 @@ Knows how to run the inference again without one observation. What to look at ne
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -79,8 +79,7 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
     return tuple(said)
 
 
-@dataclass(frozen=True)
-class _Observation:
+class _Observation(NamedTuple):
     """One thing that was observed, and the board without it."""
 
     name: str

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, lru_cache
 from math import prod
+from typing import NamedTuple
 
 import numpy as np
 
@@ -37,8 +38,7 @@ TOGETHER = 256
 """Lots that are worked out at once; more would cost memory and save no time."""
 
 
-@dataclass(frozen=True)
-class Lot:
+class Lot(NamedTuple):
     """Parts of one fit group with the same marking, mount and joints: one delivery, one delay.
 
     ``at_build`` (H, C) and ``in_work`` (C) are f at the build and in a later work. ``undated`` is
@@ -106,8 +106,7 @@ def dated(marking: MarkingReading) -> Dated:
     )
 
 
-@dataclass(frozen=True)
-class Delivery:
+class Delivery(NamedTuple):
     """A lot before its curves are known: its group, its parts and what its marking says."""
 
     group: int

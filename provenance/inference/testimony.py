@@ -13,8 +13,8 @@ inspection stamp        the stamp follows the build by a short exponential lag
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 
@@ -44,8 +44,7 @@ def named(evidence: Evidence) -> str:
     return f"the {evidence.kind} ({says}{evidence.date or evidence.marking})"
 
 
-@dataclass(frozen=True)
-class Said:
+class Said(NamedTuple):
     """One piece of evidence: ``right`` (W) is the part of its likelihood ratio that holds if it is
     right, ``wrong`` the part that holds if not."""
 

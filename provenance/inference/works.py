@@ -15,9 +15,9 @@ groups ``levels`` is faster.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -55,8 +55,7 @@ def _multiplied(weights: Array) -> Array:
     return matrix
 
 
-@dataclass(frozen=True)
-class _Run:
+class _Run(NamedTuple):
     """Groups whose bits stand together in X: a vector is (above, size, below), ``matrix`` works on
     the middle axis. ``groups`` is their number."""
 
