@@ -137,37 +137,34 @@ Rest = tuple[int, str]
 """The place of a family in the table, and the pattern of what is still to come of its number."""
 
 
-class _Node:
+class _Node(dict[str, "_Node | None"]):
     """What may still come of a number of which so many characters are known.
 
-    All patterns are followed at once, one step a character. The steps that were taken are kept:
-    the patterns make some hundreds of nodes, and most tokens leave the paths soon.
+    All patterns are followed at once, one step a character: what is looked up is the node behind
+    the character that comes next, None where no number has it there. The steps that were taken are
+    kept: the patterns make some hundreds of nodes, and most tokens leave the paths soon.
     """
 
-    __slots__ = ("complete", "rests", "steps")
+    __slots__ = ("complete", "next")
 
     def __init__(self, rests: tuple[Rest, ...]) -> None:
-        self.rests = rests
+        super().__init__()
+        self.next = [
+            (chars, (family, more)) for family, rest in rests for chars, more in _beginnings(rest)
+        ]
+        """The characters that can come next, and what is still to come behind them."""
         self.complete = tuple(family for family, rest in rests if _may_end(rest))
         """The families of which this may be the whole number."""
-        self.steps: dict[str, _Node | None] = {}
-        """The node behind each character that has come next; None where no number has it there."""
+
+    def __missing__(self, char: str) -> _Node | None:
+        behind = dict.fromkeys([rest for chars, rest in self.next if char in chars])
+        found = self[char] = _node(tuple(behind)) if behind else None
+        return found
 
 
 @lru_cache(maxsize=4096)
 def _node(rests: tuple[Rest, ...]) -> _Node:
     return _Node(rests)
-
-
-def _step(node: _Node, char: str) -> _Node | None:
-    """The node behind a character that comes next, which is kept."""
-    behind: dict[Rest, None] = {}
-    for family, rest in node.rests:
-        for chars, more in _beginnings(rest):
-            if char in chars:
-                behind[family, more] = None
-    found = node.steps[char] = _node(tuple(behind)) if behind else None
-    return found
 
 
 @lru_cache(maxsize=4096)
@@ -197,7 +194,6 @@ def _root(lettered: bool) -> _Node:
     return _Node(tuple((place, families()[place].pattern) for place in known))
 
 
-@lru_cache(maxsize=16384)
 def _number_of(text: str, lettered: bool) -> tuple[Family, int] | None:
     """The first family of the table whose number a text begins with, and the number's length.
 
@@ -206,7 +202,7 @@ def _number_of(text: str, lettered: bool) -> tuple[Family, int] | None:
     node = _root(lettered or text[:1].isalpha())
     found: dict[int, int] = {}
     for length, char in enumerate(text, 1):
-        following = node.steps[char] if char in node.steps else _step(node, char)
+        following = node[char]
         if following is None:
             break
         node = following
