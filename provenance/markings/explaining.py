@@ -37,7 +37,7 @@ def _tokens(layout: Layout, reading: MarkingReading) -> tuple[Token, ...]:
             taken, why = "copyright year", "a copyright sign stands before it: a design year"
         elif best and start < best.end and best.start < end:
             taken, why = "date", best.why[0] if best.why else "fits a scheme"
-        elif piece.offers and piece.kind in ("code", "number"):
+        elif piece.offers[0] and piece.kind in ("code", "number"):
             taken, why = "possible date", f"{piece.why}; fits a scheme, but less well"
         tokens.append(Token(text, layout.line(place), start, end, taken, why))
     return tuple(tokens)

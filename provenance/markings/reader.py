@@ -15,31 +15,30 @@ fits seven decades gains nothing by it. All odds are stated under a prior that i
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
+from functools import lru_cache, partial
 
 from provenance.markings import spreading, surroundings, weights
 from provenance.markings.explaining import LONGEST, explain
 from provenance.markings.houses import House
+from provenance.markings.kept import Kept
 from provenance.markings.reading import MOST_READINGS, MarkingReading, Reading
 from provenance.markings.spreading import (
     NEGLIGIBLE,
-    Candidate,
     Days,
     Frame,
     Outlook,
-    Run,
     Spread,
     are_apart,
-    candidates_of,
+    bounded,
     outlook,
     spread,
-    spread_token,
+    used_by,
 )
-from provenance.markings.surroundings import Layout, layout_of
-from provenance.markings.tokens import FAMILY_SLACK, look, look_across, plain
-from provenance.markings.weights import odds_of
+from provenance.markings.surroundings import Layout, layout_of, special
+from provenance.markings.tokens import FAMILY_SLACK, Manner, When, look, look_across, plain
 
 __all__ = [
     "FAMILY_SLACK",
@@ -76,17 +75,22 @@ def floors_of(layout: Layout) -> Floors:
     return latest, at, other
 
 
-Placed = tuple[int, Candidate]
-"""The place of a token, and a candidate that begins there."""
+Placed = tuple[int, Manner, When, House | None]
+"""A proposal that is not of one token alone: the place of the token in which it begins; how it is
+written, positions in that token; when it would be; its house, if that is a user's."""
 
 
-def candidates(layout: Layout, others: Iterable[Placed]) -> Iterator[Placed]:
-    """Every candidate with its place, positions in the marking."""
+def candidates(
+    layout: Layout, others: Iterable[Placed]
+) -> Iterator[tuple[int, tuple[str, ...], float, When]]:
+    """Every proposal: its place, the names of its weights, its factor, and when it would be."""
     for place, flags, shared, *_ in layout.plan.spots:
-        shift = layout.starts[place]
-        for offer, start, end, keys, factor, house in candidates_of(layout.met[place][2], flags):
-            yield place, (offer, start + shift, end + shift, keys + shared, factor, house)
-    yield from others
+        _, _, _, manners, whens = layout.met[place]
+        for manner, when in zip(manners, whens, strict=True):
+            keys = manner[1] + special(manner[0], flags) + shared
+            yield place, keys, manner[-1], when
+    for place, manner, when, _ in others:
+        yield place, manner[1], manner[-1], when
 
 
 def against(layout: Layout, others: Sequence[Placed]) -> tuple[str, ...]:
@@ -99,10 +103,11 @@ def forget() -> None:
     weights.odds_of.cache_clear()
     surroundings.forget()
     spreading.forget()
+    _readings.cache_clear()
 
 
 def others_of(layout: Layout, houses: Sequence[House] = ()) -> Sequence[Placed]:
-    """Candidates that are not of one token alone."""
+    """Proposals that are not of one token alone."""
     plan = layout.plan
     if not (plan.ends or plan.is_cell or houses):
         return ()
@@ -110,15 +115,14 @@ def others_of(layout: Layout, houses: Sequence[House] = ()) -> Sequence[Placed]:
     for place, keys in plan.ends:
         others += _across(layout, place, keys)
     if plan.is_cell:
-        others += ((0, one) for one in _from_spreadsheet(layout.texts[0], layout.starts[0]))
+        others += _from_spreadsheet(layout.texts[0])
     for house in houses:
-        others += _from_house(house, layout)
+        others += _from_house(house, layout.texts)
     return others
 
 
 def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[Placed]:
-    """Candidates that span two or three tokens ending at a place."""
-    starts = layout.starts
+    """Proposals that span two or three tokens ending at a place."""
     for count in (2, 3):
         begin = place - count + 1
         if begin < 0 or begin in layout.copyright_years or layout.line(begin) != layout.line(place):
@@ -126,32 +130,35 @@ def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[Place
         texts = tuple(layout.texts[begin : place + 1])
         if len(texts[0]) > 9 or not (offers := look_across(texts)):
             continue
-        end = starts[place] + len(texts[-1])
+        starts = layout.starts
+        end = starts[place] + len(texts[-1]) - starts[begin]
         parts = layout.plan.parts
         before = ("@part_before",) if parts and parts[0] < begin else ()
         for offer in offers:
             shared = (offer.form, "@gap", *keys, *before)
-            yield begin, (offer[:], starts[begin] + offer.start, end, shared, 1.0, None)
+            yield begin, (offer.form, shared, offer.start, end, offer.cycle, 1.0), offer[3:], None
 
 
-def _from_spreadsheet(text: str, start: int) -> Iterator[Candidate]:
-    """Candidates for a whole cell that a spreadsheet has taken for a number."""
+def _from_spreadsheet(text: str) -> Iterator[Placed]:
+    """Proposals for a whole cell that a spreadsheet has taken for a number."""
     figures = text.removesuffix(".0")
     if figures != text:
-        for offer, begin, end, own, factor, _ in look(figures).offers:
+        for (form, own, start, end, cycle, factor), when in zip(*look(figures).offers, strict=True):
             keys = (*own, "@only", "@spreadsheet")
-            yield offer, start + begin, start + end, keys, factor, None
+            yield 0, (form, keys, start, end, cycle, factor), when, None
     if len(figures) == 3:
-        for offer, _, _, own, factor, _ in look("0" + figures).offers:
+        for (form, own, _, _, cycle, factor), when in zip(*look("0" + figures).offers, strict=True):
             if own in (("year_week",), ("year_month",)):
-                yield offer, start, start + 3, (*own, "@only", "@lost_zero"), factor, None
+                keys = (*own, "@only", "@lost_zero")
+                yield 0, (form, keys, 0, 3, cycle, factor), when, None
 
 
-def _from_house(house: House, layout: Layout) -> Iterator[Placed]:
-    for place, (text, start) in enumerate(zip(layout.texts, layout.starts, strict=True)):
+def _from_house(house: House, texts: Sequence[str]) -> Iterator[Placed]:
+    for place, text in enumerate(texts):
         for offer in house.propose(text.upper()):
-            begin, end = start + offer.start, start + offer.end
-            yield place, (offer[:], begin, end, ("house",), 1.0, house)
+            name = f"house: {house.name}"
+            manner = (name, ("house",), offer.start, offer.end, offer.cycle, 1.0)
+            yield place, manner, offer[3:], house
 
 
 def read_marking(
@@ -175,7 +182,7 @@ def read_marking(
     >>> read_marking("SN7432N").best is None
     True
     """
-    return _read(marking, outlook(_frame(near, years, today)), tuple(houses))
+    return readings_in(_frame(near, years, today), houses)[marking]
 
 
 def read_markings(
@@ -193,8 +200,7 @@ def read_markings(
     >>> [one.best.text for one in read_markings(["SN7432N 7841", "LM324N 8035A"])]
     ['7841', '8035']
     """
-    view, schemes = outlook(_frame(near, years, today)), tuple(houses)
-    return (_read(marking, view, schemes) for marking in markings)
+    return map(readings_in(_frame(near, years, today), houses).__getitem__, markings)
 
 
 def _frame(near: int | None, years: tuple[int, int] | None, today: date | None) -> Frame:
@@ -203,170 +209,134 @@ def _frame(near: int | None, years: tuple[int, int] | None, today: date | None) 
     return Frame(first, min(last, today.year), today, near)
 
 
+def readings_in(frame: Frame, houses: Sequence[House]) -> Mapping[str, MarkingReading]:
+    """The reading of each marking. A list holds the same marking many times, so some are kept."""
+    return _readings_with(frame, tuple(houses)) if houses else _readings(frame)
+
+
+def _readings_with(frame: Frame, houses: tuple[House, ...]) -> Mapping[str, MarkingReading]:
+    return Kept(partial(_read, outlook(frame), houses), _MOST_KEPT)
+
+
+@lru_cache(maxsize=64)
+def _readings(frame: Frame) -> Mapping[str, MarkingReading]:
+    """The same each time in one frame, until ``forget``."""
+    return _readings_with(frame, ())
+
+
 Weighed = tuple[Spread, float, int, tuple[str, ...]]
-"""The spread of a token or candidate; what its odds are multiplied by; where its token begins; the
-reasons that its entries share."""
-
-Kept = tuple[float, float, list[Weighed]]
-"""What readings are made from: the sum of all odds, the least that is told, what is weighed and
-has an entry to tell."""
-
-
-def _read(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingReading:
-    if houses:
-        return _read_anew(marking, view, houses)
-    reading = view.readings.get(marking)
-    if reading is None:
-        if len(view.readings) >= _MOST_KEPT:
-            view.readings.clear()
-        reading = view.readings[marking] = _read_anew(marking, view, ())
-    return reading
+"""The spread of a token or proposal; what its odds are multiplied by; its place; the reasons that
+its entries share."""
+Telling = tuple[Spread, float, int, tuple[str, ...], int]
+"""What is weighed and has an entry to tell, and how many of its runs are told."""
+Basis = tuple[Layout, float, list[Telling]]
+"""What readings are made from: the layout, the sum of all odds, what is told."""
 
 
-def _read_anew(marking: str, view: Outlook, houses: tuple[House, ...]) -> MarkingReading:
+def _read(view: Outlook, houses: tuple[House, ...], marking: str) -> MarkingReading:
     layout = layout_of(plain(marking[:LONGEST]))
     total, weighed = _weigh(layout, others_of(layout, houses), view)
     # Where the code is all there is, every form keeps its best reading, however improbable.
     least = NEGLIGIBLE * total if len(layout.texts) > 1 else 0.0
-    told, telling = _told(weighed, least)
+    told, number = 0.0, 0
+    telling: list[Telling] = []
+    for some, scale, place, reasons in weighed:
+        outline = some[0]
+        runs = bisect_right(outline.odds, -least / scale)
+        if runs:
+            told += outline.sums[runs] * scale
+            number += outline.counts[runs]
+            telling.append((some, scale, place, reasons, runs))
+    if number > MOST_READINGS:
+        told = -sum([entry[0] for entry in _merged(telling)[:MOST_READINGS]])
     no_date = max(0.0, 1.0 - told / total)
-    kept = (total, least, telling)
-    return MarkingReading(marking, (), (), no_date, explain=explain, unfold=_unfold, kept=kept)
-
-
-def _unfold(marking: str, kept: Kept, most: int) -> tuple[Reading, ...]:
-    """The first so many readings of a marking."""
-    total, least, telling = kept
-    new = tuple.__new__  # Half the time of Reading(...).
-    return tuple(
-        [
-            new(Reading, (scheme, marking[start:end], first, last, -odds / total, start, end, why))
-            for odds, first, last, (scheme, start, end, why) in _merged(telling, least, most)
-        ]
-    )
+    basis = (layout, total, telling)
+    return MarkingReading.given_later(marking, no_date, explain, _unfold, basis)
 
 
 def _weigh(layout: Layout, others: Sequence[Placed], view: Outlook) -> tuple[float, list[Weighed]]:
-    """The sum of all odds, 'no date here' included, and what every token and candidate has."""
-    texts, starts, _, met, _, plan = layout
+    """The sum of all odds, 'no date here' included, and what every token and proposal has."""
+    _, texts, _, met, _, plan = layout
+    spreads = view.spreads
     latest, at, other = floors_of(layout)
     total = plan.odds_against if plan.spots or others else 1.0
     weighed: list[Weighed] = []
     for place, flags, _, scale, reasons in plan.spots:
-        _, _, offers, heeded = met[place]
-        some = spread_token(texts[place], offers, flags & heeded, view)
-        floor = other if place == at else latest
-        if some[1] < floor:
-            some = _cut_down(some, floor)
-        total += scale * some[0]
-        weighed.append((some, scale, starts[place], reasons))
-    for place, candidate in others:
-        some = spread((candidate,), view)
-        floor = other if place == at else latest
-        if some[1] < floor:
-            some = _cut_down(some, floor)
-        total += some[0]
-        weighed.append((some, 1.0, 0, ()))
+        some = spreads[texts[place], flags & met[place][2]]
+        some = bounded(some, other if place == at else latest)
+        total += scale * some[0].total
+        weighed.append((some, scale, place, reasons))
+    for place, manner, when, house in others:
+        dates = used_by(house, view.dates[when]) if house else view.dates[when]
+        some = bounded(spread((manner,), (dates,), view), other if place == at else latest)
+        total += some[0].total
+        weighed.append((some, 1.0, place, ()))
     return total, weighed
 
 
-_TOO_EARLY = ("@too_early",)
+def _unfold(marking: str, basis: Basis, most: int) -> tuple[Reading, ...]:
+    """The first so many readings of a marking."""
+    layout, total, telling = basis
+    if most == 1 and telling and _are_apart(telling):
+        return (_reading(marking, layout, total, min(map(_leading, telling))),)
+    return tuple([_reading(marking, layout, total, one) for one in _merged(telling)[:most]])
 
 
-def _cut_down(some: Spread, floor: int) -> Spread:
-    """A spread of which the entries before a year are too early."""
-    total, earliest, runs, told, count = some
-    less = odds_of(_TOO_EARLY)
-    cut: list[Run] = []
-    lost = 0.0
-    for run in runs:
-        odds, years, days, of_candidate = run
-        if years[0] >= floor:
-            cut.append(run)
-            continue
-        early = bisect_left(years, floor)
-        lost -= odds * early
-        cut.append((odds * less, years[:early], days[:early], of_candidate))
-        if early < len(years):
-            cut.append((odds, years[early:], days[early:], of_candidate))
-    cut.sort()
-    lost *= 1 - less
-    return total - lost, earliest, tuple(cut), told - lost, count
+def _reading(marking: str, layout: Layout, total: float, entry: Entry) -> Reading:
+    odds, first, last, (scheme, place, start, end, why) = entry
+    shift = layout.start(place)
+    start += shift
+    end += shift
+    fields = (scheme, marking[start:end], first, last, -odds / total, start, end, why)
+    return tuple.__new__(Reading, fields)  # Half the time of Reading(...).
 
 
-def _told(weighed: Sequence[Weighed], least: float) -> tuple[float, list[Weighed]]:
-    """The sum of the odds of all readings, without making them, and what these are made from."""
-    told, number = 0.0, 0
-    telling = []
-    for one in weighed:
-        (_, _, runs, of_entries, count), scale, _, _ = one
-        if not runs or -runs[0][0] * scale < least:
-            continue
-        telling.append(one)
-        if -runs[-1][0] * scale >= least:
-            told += of_entries * scale
-            number += count
-            continue
-        for minus, years, _, _ in runs:
-            odds = -minus * scale
-            if odds < least:
-                break
-            told += odds * len(years)
-            number += len(years)
-    if number > MOST_READINGS:
-        told = -sum([entry[0] for entry in _merged(telling, least, MOST_READINGS)])
-    return told, telling
+Entry = tuple[float, date, date, tuple[str, int, int, int, tuple[str, ...]]]
+"""Minus the odds; first and last day; scheme, place of the token, start and end in it, reasons."""
 
 
-Dated = tuple[float, date, date, tuple[str, int, int, tuple[str, ...]]]
-"""Minus the odds; first and last day; scheme, start and end in the marking, reasons."""
+def _leading(one: Telling) -> Entry:
+    """The first entry of a token."""
+    (outline, _, days, _), scale, place, reasons, _ = one
+    odds, of, begin, _ = outline.leads[0]
+    earliest = days[of][begin]
+    for _, other, first, _ in outline.leads[1:]:
+        if days[other][first] < earliest:
+            of, earliest = other, days[other][first]
+    scheme, start, end, why = outline.told[of]
+    return odds * scale, *earliest, (scheme, place, start, end, why + reasons)
 
 
-def _merged(telling: Sequence[Weighed], least: float, most: int) -> list[Dated]:
-    """The first entries of all tokens by falling odds, earlier dates first where odds are equal.
+def _are_apart(telling: Sequence[Telling]) -> bool:
+    """Whether no two tokens have an entry of the same days."""
+    return len(telling) == 1 or are_apart([set().union(*one[0][2]) for one in telling])
 
-    Entries of the same days become one, under the name of the weightiest. Those with odds below
-    ``least`` are left out.
+
+def _merged(telling: Sequence[Telling]) -> list[Entry]:
+    """The entries of all tokens by falling odds, earlier dates first where odds are equal.
+
+    Entries of the same days become one, under the name of the weightiest.
     """
-    if most == 1 and len(telling) == 1:
-        return [_leading(telling[0])]
-    if most == 1 and are_apart([run[2] for one in telling for run in one[0][2]]):
-        return sorted([_leading(one) for one in telling])[:1]
-    by_days: dict[Days, Dated] = {}
+    by_days: dict[Days, Entry] = {}
     for one in telling:
-        for entry in _placed(one, least):
+        for entry in _entries(one):
             days = entry[1:3]
             known = by_days.get(days)
             by_days[days] = _joined(entry, known) if known else entry
-    return sorted(by_days.values())[:most]
+    return sorted(by_days.values())
 
 
-def _joined(entry: Dated, other: Dated) -> Dated:
+def _joined(entry: Entry, other: Entry) -> Entry:
     """Two entries of the same days as one, under the name of the weightier."""
     heavy = entry if entry[0] < other[0] else other
     return (entry[0] + other[0], *heavy[1:])
 
 
-def _leading(one: Weighed) -> Dated:
-    """The first entry of a token, with its odds and position in the marking."""
-    (_, _, runs, *_), scale, shift, reasons = one
-    bare, _, days, told = runs[0]
-    for other, _, of_other, told_of_other in runs[1:]:
-        if other > bare:
-            break
-        if of_other[0] < days[0]:
-            days, told = of_other, told_of_other
-    scheme, start, end, why, _ = told
-    return bare * scale, *days[0], (scheme, start + shift, end + shift, why + reasons)
-
-
-def _placed(one: Weighed, least: float) -> Iterator[Dated]:
-    """The entries of a token with their odds and positions in the marking."""
-    (_, _, runs, *_), scale, shift, reasons = one
-    for bare, _, days, (scheme, start, end, why, _) in runs:
-        odds = bare * scale
-        if -odds < least:
-            break
-        in_marking = (scheme, start + shift, end + shift, why + reasons)
-        for first, last in days:
-            yield odds, first, last, in_marking
+def _entries(one: Telling) -> Iterator[Entry]:
+    """The entries of a token that are told."""
+    (outline, _, days, _), scale, place, reasons, runs = one
+    for odds, of, begin, end in outline.runs[:runs]:
+        scheme, first, last, why = outline.told[of]
+        told = (scheme, place, first, last, why + reasons)
+        for first_day, last_day in days[of][begin:end]:
+            yield odds * scale, first_day, last_day, told

@@ -67,10 +67,7 @@ class MarkingReading:
     The probabilities of the readings and ``no_date`` sum to one. They are stated under a prior
     that is flat over the years the marking could come from, so that a board can update them.
 
-    A reader may give the readings, tokens and doubts later, for whoever reads a long list wants
-    few of them: ``unfold`` makes the readings from what is ``kept``, and ``explain`` the tokens
-    and doubts, when they are first asked for. Treat a reading as fixed: equal readings are
-    interchangeable.
+    Treat a reading as fixed: equal readings are interchangeable.
     """
 
     __slots__ = (
@@ -84,6 +81,13 @@ class MarkingReading:
         "no_date",
     )
 
+    _explain: Callable[[MarkingReading], Explanation]
+    _unfold: Unfold
+    _kept: Any
+    _explanation: Explanation | None
+    _readings: tuple[Reading, ...] | None
+    _leading: tuple[Reading, ...] | None
+
     def __init__(
         self,
         marking: str,
@@ -91,32 +95,46 @@ class MarkingReading:
         readings: tuple[Reading, ...],
         no_date: float,
         doubts: tuple[str, ...] = (),
-        *,
-        explain: Callable[[MarkingReading], Explanation] | None = None,
-        unfold: Unfold | None = None,
-        kept: Any = None,
     ) -> None:
         self.marking = marking
         self.no_date = no_date
-        self._explain = explain
-        self._explanation = None if explain else (tokens, doubts)
-        self._unfold = unfold
-        self._kept = kept
-        self._readings = None if unfold else readings
-        self._leading: tuple[Reading, ...] | None = None
+        self._explanation = (tokens, doubts)
+        self._readings = readings
+        self._leading = readings[:1]
+
+    @classmethod
+    def given_later(
+        cls,
+        marking: str,
+        no_date: float,
+        explain: Callable[[MarkingReading], Explanation],
+        unfold: Unfold,
+        kept: Any,
+    ) -> MarkingReading:
+        """A reading whose parts are made when they are asked for: a long list asks for few.
+
+        ``unfold`` makes the readings from what is ``kept``, and ``explain`` the tokens and doubts.
+        """
+        reading = cls.__new__(cls)
+        reading.marking = marking
+        reading.no_date = no_date
+        reading._explain = explain
+        reading._unfold = unfold
+        reading._kept = kept
+        reading._explanation = reading._readings = reading._leading = None
+        return reading
 
     @property
     def readings(self) -> tuple[Reading, ...]:
         """Every dated reading, the most probable first."""
         if self._readings is None:
-            assert self._unfold is not None
             self._readings = self._unfold(self.marking, self._kept, MOST_READINGS)
+            self._leading = self._readings[:1]
             self._kept = None
         return self._readings
 
     def _explained(self) -> Explanation:
         if self._explanation is None:
-            assert self._explain is not None
             self._explanation = self._explain(self)
         return self._explanation
 
@@ -133,9 +151,8 @@ class MarkingReading:
     @property
     def best(self) -> Reading | None:
         """The most probable reading, or None where 'no date here' is more probable."""
-        leading = self._leading if self._readings is None else self._readings
+        leading = self._leading
         if leading is None:
-            assert self._unfold is not None
             leading = self._leading = self._unfold(self.marking, self._kept, 1)
         return leading[0] if leading and leading[0].probability > self.no_date else None
 

@@ -3,25 +3,27 @@
 Knows calendar years and what ``near`` makes of them. Leaves to ``surroundings`` which
 circumstances a token stands in, and to ``reader`` how the tokens of a marking compete.
 
-What depends on one token alone is worked out once and kept: its entries, their reasons included,
-before the circumstances that all entries of the token share. What is kept is plain tuples, which
-the garbage collector need not look through.
+``7841`` and ``8123`` differ in their numbers only. Which proposals are heavier, how many entries
+each has and what all weigh together is the same for both: their outline. It is worked out for the
+first token of its kind, and the dates of each further one are looked at through it.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from datetime import date
-from functools import lru_cache
+from functools import lru_cache, partial
+from itertools import chain, repeat
 from typing import NamedTuple
 
 from provenance.markings.houses import House
-from provenance.markings.reading import MarkingReading
+from provenance.markings.kept import Kept
 from provenance.markings.reasons import reasons_of
 from provenance.markings.schemes import calendar_years, span_of
-from provenance.markings.surroundings import ONLY, special
-from provenance.markings.tokens import Bare, Offer
+from provenance.markings.surroundings import ONLY, met, special
+from provenance.markings.tokens import Manner, When
 from provenance.markings.weights import odds_of
 
 NEGLIGIBLE = 1e-3
@@ -32,10 +34,6 @@ _NEAR_WRONG = 0.02
 """Probability that ``near`` says nothing: this share stays flat."""
 _MOST_KEPT = 65536
 """Tokens whose spread is kept for each frame."""
-
-
-Candidate = tuple[Bare, int, int, tuple[str, ...], float, House | None]
-"""A proposal, where it starts and ends, the names of its weights, a factor, its house if any."""
 
 
 class Frame(NamedTuple):
@@ -49,42 +47,67 @@ class Frame(NamedTuple):
 
 Days = tuple[date, date]
 
-Dates = tuple[tuple[int, ...], tuple[Days, ...]]
-"""What a proposal can mean: its calendar years, and the days in each."""
-Told = tuple[str, int, int, tuple[str, ...], str]
-"""Scheme, start, end, reasons and form of a candidate, which all its entries share."""
-Run = tuple[float, tuple[int, ...], tuple[Days, ...], Told]
-"""Entries of one candidate with the same odds: minus the odds of each; the year and the days of
-each, earlier ones first; what is told of the candidate.
+Years = tuple[int, ...]
+Dates = tuple[Years, tuple[Days, ...]]
+"""What a proposal can mean: its calendar years, earlier ones first, and the days in each."""
+Told = tuple[str, int, int, tuple[str, ...]]
+"""Scheme or house, start, end and reasons of a proposal, which all its entries share."""
+Run = tuple[float, int, int, int]
+"""Entries of one proposal with the same odds: minus the odds of each; the place of the proposal;
+the first of its dates that are meant, and the first behind them.
 
 Minus the odds, because such tuples sort by falling odds. Where no year is likelier than another,
-all entries of a candidate are one run, and few of them are ever looked at singly.
+all entries of a proposal are one run, and few of them are ever looked at singly.
 """
-Spread = tuple[float, int, tuple[Run, ...], float, int]
-"""What a token or candidate comes to: the sum of its odds, those left out included; a year before
-which it has no entries; its runs, by falling odds; the sum of the odds of their entries, and the
-number of these."""
-Common = tuple[tuple[str, ...], int, int, int, str]
-"""Of a candidate: names of its weights, start, end, cycle, form or house."""
-Way = tuple[float, Told]
-"""Minus the odds of a candidate in each year, nearness and factor apart; what is told of it."""
+
+
+class Outline:
+    """What the odds of a token come to, whatever its numbers are.
+
+    The runs that are not negligible stand by falling odds; those of equal odds in no order.
+    """
+
+    __slots__ = ("counts", "cut", "leads", "odds", "runs", "sums", "told", "total")
+
+    def __init__(self, total: float, runs: Iterable[Run], told: Sequence[Told]) -> None:
+        self.total = total
+        """The sum of all odds, those left out included."""
+        self.told = told
+        """By the place of the proposal."""
+        self.runs = sorted(runs)
+        self.odds = [run[0] for run in self.runs]
+        """Minus the odds of an entry, run by run."""
+        self.sums = [0.0]
+        """The sum of the odds of all entries in so many runs, the heaviest first."""
+        self.counts = [0]
+        """The number of entries in so many runs."""
+        for odds, _, begin, end in self.runs:
+            count = end - begin
+            self.sums.append(self.sums[-1] - odds * count)
+            self.counts.append(self.counts[-1] + count)
+        self.leads = [run for run in self.runs if run[0] == self.odds[0]]
+        """The heaviest runs."""
+        self.cut: dict[tuple[int, ...], Outline] = {}
+        """The outline where so many dates of each proposal are too early."""
+
+
+Spread = tuple[Outline, Sequence[Years], Sequence[Sequence[Days]], int]
+"""What a token comes to: its outline; the years and the days of each proposal; the first year."""
 
 
 class Outlook(NamedTuple):
-    """What a frame makes of years and cycles, and the spreads that were worked out in it."""
+    """What a frame makes of years and cycles, and what was worked out in it."""
 
     frame: Frame
     closeness: Mapping[int, float]
     closest: float
     is_flat: bool
     """Whether all years are equally likely."""
-    ways: dict[Common, Way]
-    spreads: dict[tuple[str, int], Spread]
-    """By token and flags."""
-    dates: dict[tuple[int, int, str, int, int], Dates]
-    """What ``dated`` says, by the fields of a proposal that it depends on."""
-    readings: dict[str, MarkingReading]
-    """By marking, because one list holds the same marking many times."""
+    dates: Mapping[When, Dates]
+    spreads: Mapping[tuple[str, int], Spread]
+    """By token and flags, without the circumstances that all its entries share."""
+    outlines: dict[Hashable, Outline]
+    """By all that an outline depends on."""
 
 
 def forget() -> None:
@@ -104,7 +127,6 @@ def nearness(near: int | None, first: int, last: int) -> Mapping[int, float]:
     return {year: scale * bell + _NEAR_WRONG for year, bell in bells.items()}
 
 
-@lru_cache(maxsize=256)
 def share_of_cycle(cycle: int, first: int, last: int) -> float:
     """What one calendar year takes of a proposal whose year repeats within the years allowed."""
     return min(1.0, cycle / (last - first + 1)) if cycle and last > first else 1.0
@@ -115,43 +137,28 @@ def outlook(frame: Frame) -> Outlook:
     """The outlook in a frame; the same one each time, until ``forget``."""
     closeness = nearness(frame.near, frame.first, frame.last)
     closest = max(closeness.values(), default=1.0)
-    return Outlook(frame, closeness, closest, frame.near is None, {}, {}, {}, {})
+    dates = Kept(partial(dated, frame=frame), _MOST_KEPT)
+    spreads: dict[tuple[str, int], Spread] = Kept(lambda key: _of_token(key, view), _MOST_KEPT)
+    view = Outlook(frame, closeness, closest, frame.near is None, dates, spreads, {})
+    return view
 
 
-def dated(offer: Bare, frame: Frame) -> Dates:
+def dated(when: When, frame: Frame) -> Dates:
     """The calendar years and days that a proposal can mean; nothing later than today."""
-    _, _, _, year, cycle, unit, number, until = offer
+    year, cycle, unit, number, until = when
     today = frame.today
     years, found = [], []
     for one in calendar_years(year, cycle, frame.first, frame.last):
-        days = _run(unit, one, number, until) if until else _days(unit, one, number)
+        days = _days(unit, one, number, until)
         if days and days[0] <= today:
             years.append(one)
             found.append(days)
     return tuple(years), tuple(found)
 
 
-def _days(unit: str, year: int, number: int) -> Days | None:
-    """The days of a part of a year, or None where the calendar has no such part."""
-    if unit != "ordinal":
-        return _run(unit, year, number, 0)
-    before, length = _year(year)
-    if not 1 <= number <= length:
-        return None
-    day = date.fromordinal(before + number)
-    return day, day
-
-
-@lru_cache(maxsize=512)
-def _year(year: int) -> tuple[int, int]:
-    """The ordinal of the day before a year, and the days of the year."""
-    before = date(year, 1, 1).toordinal() - 1
-    return before, date(year, 12, 31).toordinal() - before
-
-
 @lru_cache(maxsize=16384)
-def _run(unit: str, year: int, number: int, until: int) -> Days | None:
-    """The days of a part of a year, or of several parts that follow one another."""
+def _days(unit: str, year: int, number: int, until: int) -> Days | None:
+    """The days of a part of a year, or of several that follow one another, if there are such."""
     try:
         first, last = span_of(unit, year, number, until)
     except ValueError:
@@ -159,139 +166,111 @@ def _run(unit: str, year: int, number: int, until: int) -> Days | None:
     return first, last
 
 
-def candidates_of(offers: Sequence[Offer], flags: int) -> Sequence[Candidate]:
-    """The candidates of one token, positions in the token, without the keys that all share."""
-    if not flags:
-        return offers
-    return [
-        (offer, start, end, keys + special(offer[0], flags), factor, house)
-        for offer, start, end, keys, factor, house in offers
-    ]
-
-
-def spread_token(text: str, offers: Sequence[Offer], flags: int, view: Outlook) -> Spread:
-    """A token's runs, without the circumstances that they share."""
-    found = view.spreads.get((text, flags))
-    if found is None:
-        if len(view.spreads) >= _MOST_KEPT:
-            view.spreads.clear()
-        found = spread(candidates_of(offers, flags), view, bool(flags & ONLY))
-        view.spreads[text, flags] = found
-    return found
-
-
-def spread(candidates: Sequence[Candidate], view: Outlook, every_form: bool = False) -> Spread:
-    """Candidates spread over the years that each allows, entries of the same days made one.
-
-    Negligible ones are left out, apart from the best of each form if ``every_form``.
-    """
-    total, earliest = 0.0, _NEVER
-    runs: list[Run] = []
-    for share, place, told in _ranked(candidates, view):
-        if -share * view.closest < NEGLIGIBLE * total / 4 and not every_form:
-            break
-        years, days = _dates_of(candidates[place], view)
-        if not years:
-            continue
-        earliest = min(earliest, years[0])
-        if view.is_flat:
-            runs.append((share, years, days, told))
-            total -= share * len(years)
-        else:
-            some = _run_by_run(share, years, days, told, view)
-            runs += some
-            total -= sum([run[0] for run in some])
-    if len(runs) > 1:
-        if not are_apart([run[2] for run in runs]):
-            runs = _joined(runs)
-        runs.sort()
-    return total, earliest, *_telling(runs, total, every_form)
-
-
-def are_apart(days: Sequence[Sequence[Days]]) -> bool:
-    """Whether no two entries have the same days, so that none become one."""
-    return len(set().union(*days)) == sum(map(len, days))
-
-
-def _telling(runs: list[Run], total: float, every_form: bool) -> tuple[tuple[Run, ...], float, int]:
-    """The runs that are not negligible, the sum of the odds of their entries, and their number."""
-    least = NEGLIGIBLE * total / 2
-    if runs and -runs[-1][0] <= least:
-        best = _best_of_forms(runs) if every_form else {}
-        runs = [run for run in runs if -run[0] > least or run[0] == best.get(run[3][4])]
-        total = -sum([run[0] * len(run[1]) for run in runs])
-    return tuple(runs), total, sum([len(run[1]) for run in runs])
+def used_by(house: House, dates: Dates) -> Dates:
+    """The dates in the years in which a house used its scheme."""
+    years, days = dates
+    begin = bisect_left(years, house.first or 0)
+    end = bisect_left(years, (house.last or _NEVER) + 1)
+    return years[begin:end], days[begin:end]
 
 
 _NEVER = 9999
 """A year that is later than any."""
 
 
-def _ranked(candidates: Sequence[Candidate], view: Outlook) -> list[tuple[float, int, Told]]:
-    """Minus the odds of each candidate in each of its years, its place, what is told; by odds."""
-    ranked = []
-    ways = view.ways
-    for place, (offer, start, end, keys, factor, house) in enumerate(candidates):
-        key = (keys, start, end, offer[4], f"house: {house.name}" if house else offer[0])
-        odds, told = ways.get(key) or _way(key, view)
-        ranked.append((odds * factor, place, told))
-    if len(ranked) > 1:
-        ranked.sort()
-    return ranked
+def _of_token(key: tuple[str, int], view: Outlook) -> Spread:
+    text, flags = key
+    _, _, _, manners, whens = met[text]
+    return spread(manners, [*map(view.dates.__getitem__, whens)], view, flags)
 
 
-def _way(key: Common, view: Outlook) -> Way:
-    """What all candidates that have so much in common have in common besides; it is kept."""
-    keys, start, end, cycle, name = key
-    odds = odds_of(keys) * share_of_cycle(cycle, view.frame.first, view.frame.last)
-    scheme = name if name.startswith("house: ") else name.partition(".")[0]
-    if len(view.ways) >= _MOST_KEPT:
-        view.ways.clear()
-    way = view.ways[key] = -odds, (scheme, start, end, reasons_of(keys), name)
-    return way
+def spread(
+    manners: tuple[Manner, ...], dates: Iterable[Dates], view: Outlook, flags: int = 0
+) -> Spread:
+    """Proposals spread over the dates that each can mean, those of the same days made one."""
+    years, days = zip(*dates, strict=True)
+    likeness = tuple(map(len, years)) if view.is_flat else years
+    twins = () if len(days) == 1 or are_apart(days) else _twins(days)
+    key = (manners, flags, likeness, twins)
+    outline = view.outlines.get(key)
+    if outline is None:
+        if len(view.outlines) >= _MOST_KEPT:
+            view.outlines.clear()
+        outline = view.outlines[key] = _outline(manners, years, days, view, flags)
+    return outline, years, days, min(filter(None, years), default=(_NEVER,))[0]
 
 
-def _dates_of(candidate: Candidate, view: Outlook) -> Dates:
-    """What a candidate can mean, worked out once for each part of a year.
+def are_apart(days: Sequence[Collection[Days]]) -> bool:
+    """Whether no two entries have the same days, so that none become one."""
+    return len(set().union(*days)) == sum(map(len, days))
 
-    With a house scheme, while that was used.
+
+def _twins(days: Sequence[Sequence[Days]]) -> tuple[int, ...]:
+    """For each date a number, which all that have the same days share."""
+    numbers: dict[Days, int] = {}
+    return tuple([numbers.setdefault(one, len(numbers)) for one in chain.from_iterable(days)])
+
+
+def _outline(
+    manners: Sequence[Manner],
+    years: Sequence[Years],
+    days: Sequence[Sequence[Days]],
+    view: Outlook,
+    flags: int,
+) -> Outline:
+    """The outline of a token, worked out from its own dates.
+
+    Negligible entries are left out, apart from the best of each form where the token is all that
+    is marked.
     """
-    offer, _, _, _, _, house = candidate
-    core = offer[3:]
-    dates = view.dates.get(core)
-    if dates is None:
-        if len(view.dates) >= _MOST_KEPT:
-            view.dates.clear()
-        dates = view.dates[core] = dated(offer, view.frame)
-    if not house:
-        return dates
-    years, days = dates
-    since, until = house.first or 0, house.last or _NEVER
-    used = [place for place, year in enumerate(years) if since <= year <= until]
-    return tuple([years[place] for place in used]), tuple([days[place] for place in used])
+    every_form = bool(flags & ONLY)
+    weighed = [_weighed(manner, view, flags) for manner in manners]
+    total = 0.0
+    runs: list[Run] = []
+    for share, place in sorted((share, place) for place, (share, _) in enumerate(weighed)):
+        if -share * view.closest < NEGLIGIBLE * total / 4 and not every_form:
+            break
+        some = _runs(share, place, years[place], view)
+        runs += some
+        total -= sum([odds * (end - begin) for odds, _, begin, end in some])
+    if not are_apart([days[place][begin:end] for _, place, begin, end in runs]):
+        runs = _joined(runs, days)
+    least = NEGLIGIBLE * total / 2
+    best = _best_of_forms(runs, manners) if every_form else {}
+    told = [run for run in runs if -run[0] > least or run[0] == best.get(manners[run[1]][0])]
+    return Outline(total, told, [one for _, one in weighed])
 
 
-def _run_by_run(
-    share: float, years: Sequence[int], days: Sequence[Days], told: Told, view: Outlook
-) -> list[Run]:
-    """The entries of a candidate whose years are not equally likely, each a run of its own."""
-    closeness = view.closeness
+def _runs(share: float, place: int, years: Years, view: Outlook) -> list[Run]:
+    """The entries of a proposal, one run if all years are equally likely."""
+    if view.is_flat:
+        return [(share, place, 0, len(years))] if years else []
     return [
-        (share * closeness[year], (year,), (one,), told)
-        for year, one in zip(years, days, strict=True)
+        (share * view.closeness[year], place, number, number + 1)
+        for number, year in enumerate(years)
     ]
 
 
-def _joined(runs: Sequence[Run]) -> list[Run]:
+def _weighed(manner: Manner, view: Outlook, flags: int) -> tuple[float, Told]:
+    """Minus the odds of a proposal in each year, nearness apart, and what is told of it."""
+    name, keys, start, end, cycle, factor = manner
+    keys += special(name, flags)
+    odds = odds_of(keys) * share_of_cycle(cycle, view.frame.first, view.frame.last)
+    scheme = name if name.startswith("house: ") else name.partition(".")[0]
+    return -odds * factor, (scheme, start, end, reasons_of(keys))
+
+
+def _joined(runs: Sequence[Run], of_each: Sequence[Sequence[Days]]) -> list[Run]:
     """Every entry a run of its own, those of the same days made one.
 
     It goes under the name of the weightiest.
     """
     by_days: dict[Days, Run] = {}
     heaviest: dict[Days, float] = {}
-    for odds, years, of_each, told in runs:
-        for year, days in zip(years, of_each, strict=True):
-            entry = (odds, (year,), (days,), told)
+    for odds, place, begin, end in runs:
+        for number in range(begin, end):
+            days = of_each[place][number]
+            entry = (odds, place, number, number + 1)
             known = by_days.get(days)
             if known is None:
                 by_days[days] = entry
@@ -303,9 +282,40 @@ def _joined(runs: Sequence[Run]) -> list[Run]:
     return list(by_days.values())
 
 
-def _best_of_forms(runs: Sequence[Run]) -> dict[str, float]:
+def _best_of_forms(runs: Sequence[Run], manners: Sequence[Manner]) -> dict[str, float]:
     """Minus the odds of the weightiest entry of each form."""
     best: dict[str, float] = {}
-    for odds, _, _, told in runs:
-        best[told[4]] = min(odds, best.get(told[4], 0.0))
+    for odds, place, _, _ in runs:
+        form = manners[place][0]
+        best[form] = min(odds, best.get(form, 0.0))
     return best
+
+
+def bounded(some: Spread, floor: int) -> Spread:
+    """A spread of which the entries before a year are too early."""
+    outline, years, days, earliest = some
+    if earliest >= floor:
+        return some
+    early = tuple(map(bisect_left, years, repeat(floor)))
+    cut = outline.cut.get(early)
+    if cut is None:
+        cut = outline.cut[early] = _cut(outline, early)
+    return cut, years, days, earliest
+
+
+_TOO_EARLY = ("@too_early",)
+
+
+def _cut(outline: Outline, early: Sequence[int]) -> Outline:
+    """The outline where so many dates of each proposal are too early."""
+    less = odds_of(_TOO_EARLY)
+    runs: list[Run] = []
+    lost = 0.0
+    for odds, place, begin, end in outline.runs:
+        until = min(max(begin, early[place]), end)
+        lost -= odds * (until - begin) * (1 - less)
+        if begin < until:
+            runs.append((odds * less, place, begin, until))
+        if until < end:
+            runs.append((odds, place, until, end))
+    return Outline(outline.total - lost, runs, outline.told)

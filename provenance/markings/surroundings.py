@@ -13,13 +13,14 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from functools import lru_cache
+from operator import itemgetter
 from typing import NamedTuple
 
 from provenance.markings.expression import Expression
+from provenance.markings.kept import Kept
 from provenance.markings.quantities import Firmness, is_usual_value, is_value_code
 from provenance.markings.reasons import reasons_of
-from provenance.markings.tokens import Look, Offer, look
+from provenance.markings.tokens import Look, Manner, When, look
 from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER = 1, 2, 4, 8, 16
@@ -64,16 +65,10 @@ class Role(NamedTuple):
     """Figures as a spreadsheet would write them."""
 
 
-class Spot(NamedTuple):
-    """The circumstances of a token in which at least one scheme sees a date."""
-
-    place: int
-    flags: int
-    """Circumstances that mean something for some forms only."""
-    keys: tuple[str, ...]
-    """Circumstances that every proposal in the token shares."""
-    odds: float
-    reasons: tuple[str, ...]
+Spot = tuple[int, int, tuple[str, ...], float, tuple[str, ...]]
+"""The circumstances of a token in which at least one scheme sees a date: its place; those that mean
+something for some forms only; those that every proposal in the token shares, with what they weigh
+together and their reasons in words."""
 
 
 class Plan(NamedTuple):
@@ -94,18 +89,36 @@ class Plan(NamedTuple):
 class Layout(NamedTuple):
     """A plain text as tokens in their surroundings."""
 
+    text: str
     texts: list[str]
-    starts: list[int]
-    lines: Sequence[int]
+    lines: tuple[int, ...]
     """The line of each token; empty where there is but one."""
     met: list[Met]
     copyright_years: dict[int, int]
     """By the place of their token."""
     plan: Plan
 
+    @property
+    def starts(self) -> list[int]:
+        """Where each token begins in the text."""
+        return _starts(self.text, self.texts)
+
+    def start(self, place: int) -> int:
+        """Where one token begins: few of them are ever asked for."""
+        return _starts(self.text, self.texts[: place + 1])[-1]
+
     def line(self, place: int) -> int:
         """The line of a token, the first being 0."""
         return self.lines[place] if self.lines else 0
+
+
+def _starts(text: str, texts: Sequence[str]) -> list[int]:
+    starts, end = [], 0
+    for piece in texts:
+        start = text.index(piece, end)
+        starts.append(start)
+        end = start + len(piece)
+    return starts
 
 
 _TWO_SIGNS = frozenset(
@@ -132,13 +145,21 @@ def special(form: str, flags: int) -> tuple[str, ...]:
     return ()
 
 
-@lru_cache(maxsize=1024)
-def _heeded_by(form: str) -> int:
-    """The surroundings that can mean something for a form."""
-    heeded = SUPPLY if form in _SUPPLY_FORMS else 0
-    if form in _TWO_SIGNS:
+def _heeded_by(manners: tuple[Manner, ...]) -> tuple[tuple[Manner, ...], int]:
+    """The same manners, and the surroundings that can mean something for one of them."""
+    forms = {manner[0] for manner in manners}
+    heeded = ONLY  # Where a token is all that is marked, every form of it is told.
+    if forms & _SUPPLY_FORMS:
+        heeded |= SUPPLY
+    if forms & _TWO_SIGNS:
         heeded |= ALONE
-    return heeded | FIRST | BEFORE_NUMBER if form in _CODED else heeded
+    if forms & _CODED:
+        heeded |= FIRST | BEFORE_NUMBER
+    return manners, heeded
+
+
+_heeded = Kept(_heeded_by, 4096)
+"""Gives one tuple for all tokens with the same manners, and their tuples are many."""
 
 
 _roles: list[Role] = []
@@ -146,13 +167,13 @@ _numbers: dict[tuple[str | bool | int, ...], int] = {}
 _copyright_signs: set[int] = set()
 
 
-Met = tuple[int, int, tuple[Offer, ...], int]
-"""What is kept of a token: the number of its role, the first year of its family, its offers, and
-which surroundings can mean something for one of these.
+Met = tuple[int, int, int, tuple[Manner, ...], tuple[When, ...]]
+"""What is kept of a token: the number of its role, the first year of its family, which
+surroundings can mean something for one of its proposals, and these: how each is written, and when
+each would be.
 
 A plain tuple of plain tuples, which the garbage collector need not look through.
 """
-_met: dict[str, Met] = {}
 
 
 def _meet(text: str) -> Met:
@@ -165,31 +186,30 @@ def _meet(text: str) -> Met:
         _roles.append(Role(*fields))
         if piece.kind == "copyright":
             _copyright_signs.add(number)
-    if len(_met) >= _MOST_MET:
-        _met.clear()
-    # Where a token is all that is marked, every form of it is told.
-    heeded = ONLY
-    for offer in piece.offers:
-        heeded |= _heeded_by(offer[0][0])
-    met = _met[text] = (number, piece.first_year, piece.offers, heeded)
-    return met
+    manners, whens = piece.offers
+    manners, heeded = _heeded[manners]
+    return number, piece.first_year, heeded, manners, whens
+
+
+met = Kept(_meet, _MOST_MET)
+"""Every token that was met, and what is kept of it."""
 
 
 def _role(
     piece: Look,
 ) -> tuple[str, bool, bool, str, bool, bool, Firmness, bool, bool, bool, int, bool, bool, bool]:
     """The fields of the role of a token."""
-    text, family, shape = piece.text, piece.family, piece.shape
+    text, kind, _, shape, family, offers, short, _, quantity, own_key, _, supply = piece
     # What only a possible date needs is left out elsewhere, so that there are fewer roles.
-    dated = bool(piece.offers)
+    dated = bool(offers[0])
     return (
-        piece.kind,
-        piece.short,
+        kind,
+        short,
         dated,
-        piece.own_key if dated else "",
+        own_key if dated else "",
         family is not None and (len(family.prefix) > 1 or not family.number.isdigit()),
-        piece.supply,
-        piece.quantity,
+        supply,
+        quantity,
         dated and shape.is_value and is_usual_value(text),
         dated and shape.is_figures and is_value_code(text),
         *shape.role,
@@ -199,35 +219,31 @@ def _role(
 
 def forget() -> None:
     """Empty what is kept of earlier markings: needed when the weights are changed."""
-    _plan.cache_clear()
+    _plans.clear()
 
 
 def layout_of(text: str) -> Layout:
     """The tokens of a plain text, what each is, and what stands around it."""
-    texts, starts, lines = _split(text)
-    met = [_met.get(piece) or _meet(piece) for piece in texts]
-    roles = tuple([one[0] for one in met])
+    texts, lines = _split(text)
+    found = [*map(met.__getitem__, texts)]
+    roles = tuple(map(_ROLE, found))
     years = {} if _copyright_signs.isdisjoint(roles) else _copyright_years(texts, roles)
-    plan_of = _plan if len(roles) <= _MOST_KEPT else _plan.__wrapped__
-    plan = plan_of(roles, tuple(lines), tuple(years))
+    key = (roles, lines, tuple(years))
+    plan = _plans[key] if len(roles) <= _MOST_KEPT else _plan(key)
     new = tuple.__new__  # Half the time of Layout(...).
-    return new(Layout, (texts, starts, lines, met, years, plan))
+    return new(Layout, (text, texts, lines, found, years, plan))
 
 
-def _split(text: str) -> tuple[list[str], list[int], list[int]]:
-    """The tokens with their offsets and lines."""
+_ROLE = itemgetter(0)
+
+
+def _split(text: str) -> tuple[list[str], tuple[int, ...]]:
+    """The tokens and the line of each; no lines where there is but one."""
     if _SIMPLE.fullmatch(text):
-        texts = text.split()
-        starts, at = [], 0
-        for piece in texts:
-            starts.append(at := text.index(piece, at))
-            at += len(piece)
-        return texts, starts, []
-    found = [(match[0], match.start()) for match in _TOKEN.compiled.finditer(text)]
-    texts = [piece for piece, _ in found]
-    starts = [start for _, start in found]
+        return text.split(), ()
+    texts = _TOKEN.compiled.findall(text)
     if _BREAKS.isdisjoint(texts):
-        return texts, starts, []
+        return texts, ()
     lines: list[int] = []
     line = 0
     for piece in texts:
@@ -235,11 +251,7 @@ def _split(text: str) -> tuple[list[str], list[int], list[int]]:
         line += piece in _BREAKS
     kept = [place for place, piece in enumerate(texts) if piece not in _BREAKS]
     lines = [lines[place] for place in kept]
-    return (
-        [texts[place] for place in kept],
-        [starts[place] for place in kept],
-        lines if lines and lines[-1] else [],
-    )
+    return [texts[place] for place in kept], tuple(lines) if lines and lines[-1] else ()
 
 
 def _copyright_years(texts: Sequence[str], roles: Sequence[int]) -> dict[int, int]:
@@ -274,9 +286,12 @@ class _Row:
         self.quantities = sum(role.kind == "quantity" for role in roles)
 
 
-@lru_cache(maxsize=16384)
-def _plan(numbers: tuple[int, ...], lines: tuple[int, ...], taken: tuple[int, ...]) -> Plan:
-    """The circumstances in a row of roles. ``taken`` are the places of copyright years."""
+def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan:
+    """The circumstances in a row of roles, by their numbers, lines and what is taken.
+
+    These are the places of copyright years.
+    """
+    numbers, lines, taken = key
     roles = [_roles[number] for number in numbers]
     row = _Row(roles, lines)
     spots, ends = [], []
@@ -291,7 +306,7 @@ def _plan(numbers: tuple[int, ...], lines: tuple[int, ...], taken: tuple[int, ..
                 *_beside_parts(row, place),
             )
             flags = _flags(row, place)
-            spots.append(Spot(place, flags, keys, odds_of(keys), reasons_of(keys)))
+            spots.append((place, flags, keys, odds_of(keys), reasons_of(keys)))
         if place and _ends_a_date(role, roles[place - 1]):
             ends.append((place, tuple(_neighbours(row, place))))
     against = _against(row)
@@ -303,6 +318,9 @@ def _plan(numbers: tuple[int, ...], lines: tuple[int, ...], taken: tuple[int, ..
         tuple(row.parts),
         len(roles) == 1 and roles[0].is_cell,
     )
+
+
+_plans = Kept(_plan, 16384)
 
 
 def _ends_a_date(role: Role, before: Role) -> bool:

@@ -53,11 +53,16 @@ _TURNED = str.maketrans("01689", "01986")
 _TURNS = Expression(r"[01689]{3,4}")
 
 
-Bare = tuple[str, int, int, int, int, str, int, int]
-"""The fields of a Proposal as a plain tuple, which costs less to keep by the thousand."""
-Offer = tuple[Bare, int, int, tuple[str, ...], float, None]
-"""A proposal; where it starts and ends; its form and the circumstances of the token itself; a
-factor for what is unread; its house scheme, of which a token knows nothing."""
+Manner = tuple[str, tuple[str, ...], int, int, int, float]
+"""A proposal without its numbers: its form, or ``house: `` and the house's name; the names of its
+weights; where it starts and ends in its token; its cycle; a factor for what is unread.
+
+Tokens of one shape have few manners between them."""
+When = tuple[int, int, str, int, int]
+"""The numbers of a proposal: year, cycle, unit, number and last number."""
+Offers = tuple[tuple[Manner, ...], tuple[When, ...]]
+"""Every proposal for a token: how each is written, and when each would be."""
+NO_OFFERS: Offers = (), ()
 
 
 class Look(NamedTuple):
@@ -70,7 +75,7 @@ class Look(NamedTuple):
     why: str
     shape: Shape
     family: FamilyMatch | None
-    offers: tuple[Offer, ...]
+    offers: Offers
     short: bool = False
     """A single character, or a figure and a letter."""
     given_up: bool = False
@@ -113,12 +118,12 @@ def look(text: str) -> Look:
     if shape.may_be_word and (kind := words().get(upper) or words().get(bare)):
         # NO is a word and the IEC code of October as well, which is in capitals.
         two = len(upper) == 2 and text == upper
-        offers = _offers(upper, offering_of(sample_of(upper))) if two else ()
+        offers = _offers(upper, offering_of(sample_of(upper))) if two else NO_OFFERS
         return Look(text, kind, f"a known {kind}", shape, None, offers, short=len(text) == 1)
     if shape.settled:
-        return Look(text, *shape.settled, shape, None, ())
+        return Look(text, *shape.settled, shape, None, NO_OFFERS)
     if shape.is_four_letters and not _CODED.fullmatch(bare):
-        return Look(text, "word", "letters only", shape, None, ())
+        return Look(text, "word", "letters only", shape, None, NO_OFFERS)
     return _look_closer(text, bare, shape)
 
 
@@ -126,9 +131,7 @@ def _look_closer(text: str, bare: str, shape: Shape) -> Look:
     """What a token with figures is: part number, number or code, and its offers."""
     family = family_of(bare)
     as_written = text[shape.start : shape.end]
-    offers = _offers(as_written if len(bare) == 2 else bare, shape.offering)
-    if shape.start:
-        offers = tuple([_shifted(offer, shape.start) for offer in offers])
+    offers = _offers(as_written if len(bare) == 2 else bare, shape.offering, shape.start)
     if family:
         return _part(text, shape, family, offers)
     if shape.bare_is_figures:
@@ -138,12 +141,12 @@ def _look_closer(text: str, bare: str, shape: Shape) -> Look:
         why = "a number with its unit"
         return Look(text, "quantity", why, shape, None, offers, shape.short, quantity=quantity)
     kind, why = "code", "a short code"
-    if shape.is_long_mix and not offers:
+    if shape.is_long_mix and not offers[0]:
         kind, why = "part", "letters and figures, built like a part number"
     return Look(text, kind, why, shape, None, offers, shape.short, shape.given_up, quantity)
 
 
-def _part(text: str, shape: Shape, family: FamilyMatch, offers: tuple[Offer, ...]) -> Look:
+def _part(text: str, shape: Shape, family: FamilyMatch, offers: Offers) -> Look:
     """A part number of a known family."""
     why, first_year = family.family.what, 0
     if first_made := family.family.first_made:
@@ -170,17 +173,10 @@ def turned_over(piece: Look) -> str | None:
     ('6189', None)
     """
     bare = piece.text.strip(AROUND)
-    if not piece.offers or not _TURNS.fullmatch(bare):
+    if not piece.offers[0] or not _TURNS.fullmatch(bare):
         return None
     other = bare[::-1].translate(_TURNED)
     return other if other != bare and proposals_of(other) else None
-
-
-def _shifted(offer: Offer, shift: int) -> Offer:
-    """An offer so many characters further on."""
-    bare, start, end, keys, factor, _ = offer
-    start, end = start + shift, end + shift
-    return (bare[0], start, end, *bare[3:]), start, end, keys, factor, None
 
 
 def _own_key(family: FamilyMatch) -> str:
@@ -198,32 +194,31 @@ def _own_key(family: FamilyMatch) -> str:
     return "@family_suffix" if family.suffix else "@family_alone"
 
 
-def _offers(text: str, offering: Offering) -> tuple[Offer, ...]:
+Found = tuple[Proposal, tuple[str, ...], float]
+"""A proposal, circumstances of the token itself that bear on it, a factor for what is unread."""
+
+
+def _offers(text: str, offering: Offering, shift: int = 0) -> Offers:
     """Every proposal for a token, as it stands and with alike or unread characters replaced."""
+    found: list[Found]
     if offering.is_unread:
-        return tuple(_unread(text))
-    found = [_offer(proposal, "") for proposal in proposed(text, offering.trials)]
-    as_it_stands = len(found)
-    if offering.is_confusable:
-        found += _with_figures(text)
-    if offering.has_seven and ("1" in text or "7" in text):
-        forms = [""] if text.isdigit() else [offer[0][0] for offer in found[:as_it_stands]]
-        found += _with_sevens(text, forms)
-    return tuple(found)
+        found = list(_unread(text))
+    else:
+        as_it_stands = proposed(text, offering.trials)
+        found = [(proposal, (), 1.0) for proposal in as_it_stands]
+        if offering.is_confusable:
+            found += _with_figures(text)
+        if offering.has_seven and ("1" in text or "7" in text):
+            found += _with_sevens(text, as_it_stands)
+    manners, whens = [], []
+    for proposal, own, factor in found:
+        form, start, end, _, cycle = proposal[:5]
+        manners.append((form, (form, *own), start + shift, end + shift, cycle, factor))
+        whens.append(proposal[3:])
+    return tuple(manners), tuple(whens)
 
 
-@lru_cache(maxsize=1024)
-def _keys(form: str, circumstance: str) -> tuple[str, ...]:
-    """The keys of an offer: the same tuple each time, for there are many offers."""
-    return (form, circumstance) if circumstance else (form,)
-
-
-def _offer(proposal: Proposal, circumstance: str) -> Offer:
-    bare = proposal[:]
-    return bare, bare[1], bare[2], _keys(bare[0], circumstance), 1.0, None
-
-
-def _with_figures(text: str) -> Iterator[Offer]:
+def _with_figures(text: str) -> Iterator[Found]:
     """Proposals for a token with figures for the letters that look like them."""
     upper = text.upper()
     if not _CONFUSABLE.fullmatch(upper):
@@ -233,18 +228,18 @@ def _with_figures(text: str) -> Iterator[Offer]:
         return
     # Houses that use letters avoid O and I, just because they look like figures.
     avoided = _LIKE_FIGURES.isdisjoint(upper)
-    key = "@o_or_i_for_figure" if avoided else "@letter_for_figure"
+    own = ("@o_or_i_for_figure" if avoided else "@letter_for_figure",)
     for proposal in proposals_of(figures):
-        yield _offer(proposal, key)
+        yield proposal, own, 1.0
 
 
-def _with_sevens(text: str, forms: Iterable[str]) -> Iterator[Offer]:
+def _with_sevens(text: str, as_it_stands: Iterable[Proposal]) -> Iterator[Found]:
     """Proposals for a token with a 1 for a 7 or the other way round.
 
-    Only years and weeks are tried: of figures (form ``""``), or with a plant or lot.
+    Only years and weeks are tried: of figures, or with a plant or lot where it has one.
     """
     again: Propose | None = None
-    for form in forms:
+    for form in [""] if text.isdigit() else [proposal.form for proposal in as_it_stands]:
         if again := propose_again(form, len(text)):
             break
     if not again:
@@ -252,10 +247,13 @@ def _with_sevens(text: str, forms: Iterable[str]) -> Iterator[Offer]:
     for place, char in enumerate(text):
         if other := _ONE_SEVEN.get(char):
             for proposal in again(text[:place] + other + text[place + 1 :]):
-                yield _offer(proposal, "@one_seven")
+                yield proposal, _SEVEN, 1.0
 
 
-def _unread(text: str) -> Iterator[Offer]:
+_SEVEN = ("@one_seven",)
+
+
+def _unread(text: str) -> Iterator[Found]:
     """Proposals for a token with ``?`` in it: every character that makes a date is tried.
 
     Numbers that follow one another in one year become one proposal: ``78??`` is the year.
@@ -283,8 +281,7 @@ def _unread(text: str) -> Iterator[Offer]:
                 continue
             run = previous - begin + 1
             until = previous if run > 1 else 0
-            keys = _keys(key[0], "@unread")
-            yield (*key, begin, until), key[1], key[2], keys, factor * run, None
+            yield Proposal(*key, begin, until), ("@unread",), factor * run
             begin = previous = number
 
 

@@ -209,11 +209,10 @@ class Design:
                 reader.floors_of(layout),
                 spreading.Frame(*YEARS, TODAY, None),
             )
-            for place, (offer, _, _, candidate_keys, factor, _) in reader.candidates(
-                layout, others
-            ):
-                share = factor * spreading.share_of_cycle(offer[4], *YEARS)
-                for year, (first, last) in spreading.dated(offer, frame):
+            for place, candidate_keys, factor, when in reader.candidates(layout, others):
+                _, cycle, *_ = when
+                share = factor * spreading.share_of_cycle(cycle, *YEARS)
+                for year, (first, last) in zip(*spreading.dated(when, frame), strict=True):
                     keys = candidate_keys
                     if year < (other if place == at else latest):
                         keys = (*keys, "@too_early")
