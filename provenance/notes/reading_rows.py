@@ -14,10 +14,10 @@ import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
-from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple, TextIO, TypeVar
 
 from provenance.errors import ProvenanceError
+from provenance.markings.kept import Kept
 from provenance.notes import words
 from provenance.notes.reading_text import reading_record
 from provenance.notes.spreadsheet import cell
@@ -108,17 +108,15 @@ def write_rows(
     writer.writerow(COLUMNS)
     for number, reading in enumerate(readings, 1):
         row = (str(number), *_row(reading))
-        if _QUOTED.isdisjoint(row[1]) and _QUOTED.isdisjoint(row[3]):
-            write(",".join(row) + "\n")
-        else:
+        line = ",".join(row)
+        # The csv module looks at every character of a row, and costs several times as much.
+        if line.count(",") >= len(row) or '"' in line or "\n" in line or "\r" in line:
             writer.writerow(row)
+        else:
+            write(line + "\n")
 
 
-_QUOTED = frozenset(',"\r\n')
-"""A cell with one of these is quoted, which is left to the csv module: it looks at every character
-of a row, and costs several times as much as a join. Only a marking, and with it the text of a
-date, or the name of a scheme can hold one."""
-_iso = lru_cache(maxsize=4096)(date.isoformat)
+_iso = Kept(date.isoformat, 4096)
 """A day in ISO 8601; the days of a long list come again."""
 
 
@@ -133,13 +131,14 @@ def _row(reading: MarkingReading) -> tuple[str, ...]:
     best = reading.best
     if best is None:
         return (marking, "", "", "", "", "", no_date)
+    scheme, text, first, last, probability = best[:5]
     return (
         marking,
-        cell(best.text),
-        best.scheme,
-        _iso(best.first),
-        _iso(best.last),
-        f"{best.probability:.4f}",
+        cell(text),
+        scheme,
+        _iso[first],
+        _iso[last],
+        f"{probability:.4f}",
         no_date,
     )
 
