@@ -29,7 +29,7 @@ def _tokens(layout: Layout, reading: MarkingReading) -> tuple[Token, ...]:
     """What each token was taken for, the best reading's part in it included."""
     best = reading.readings[0] if reading.readings and reading.no_date <= 0.5 else None
     tokens = []
-    for place, (text, start) in enumerate(zip(layout.texts, layout.starts, strict=True)):
+    for place, (text, start) in enumerate(zip(layout.texts, layout.starts(), strict=True)):
         piece = look(text)
         end = start + len(text)
         taken, why = _TAKEN.get(piece.kind, piece.kind), piece.why
@@ -87,6 +87,6 @@ def _doubts_of_the_date(readings: Sequence[Reading], no_date: float) -> list[str
 def _place_of(layout: Layout, reading: Reading) -> int:
     return next(
         place
-        for place, (text, start) in enumerate(zip(layout.texts, layout.starts, strict=True))
+        for place, (text, start) in enumerate(zip(layout.texts, layout.starts(), strict=True))
         if start <= reading.start < start + len(text)
     )

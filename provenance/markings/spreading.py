@@ -188,8 +188,13 @@ def spread(
     manners: tuple[Manner, ...], dates: Iterable[Dates], view: Outlook, flags: int = 0
 ) -> Spread:
     """Proposals spread over the dates that each can mean, those of the same days made one."""
-    years, days = zip(*dates, strict=True)
-    likeness = tuple(map(len, years)) if view.is_flat else years
+    years, days, earliest = [], [], _NEVER
+    for these_years, these_days in dates:
+        years.append(these_years)
+        days.append(these_days)
+        if these_years and these_years[0] < earliest:
+            earliest = these_years[0]
+    likeness = tuple(map(len, years) if view.is_flat else years)
     twins = () if len(days) == 1 or are_apart(days) else _twins(days)
     key = (manners, flags, likeness, twins)
     outline = view.outlines.get(key)
@@ -197,7 +202,7 @@ def spread(
         if len(view.outlines) >= _MOST_KEPT:
             view.outlines.clear()
         outline = view.outlines[key] = _outline(manners, years, days, view, flags)
-    return outline, years, days, min(filter(None, years), default=(_NEVER,))[0]
+    return outline, years, days, earliest
 
 
 def are_apart(days: Sequence[Collection[Days]]) -> bool:

@@ -98,27 +98,18 @@ class Layout(NamedTuple):
     """By the place of their token."""
     plan: Plan
 
-    @property
     def starts(self) -> list[int]:
         """Where each token begins in the text."""
-        return _starts(self.text, self.texts)
-
-    def start(self, place: int) -> int:
-        """Where one token begins: few of them are ever asked for."""
-        return _starts(self.text, self.texts[: place + 1])[-1]
+        starts, end = [], 0
+        for piece in self.texts:
+            start = self.text.index(piece, end)
+            starts.append(start)
+            end = start + len(piece)
+        return starts
 
     def line(self, place: int) -> int:
         """The line of a token, the first being 0."""
         return self.lines[place] if self.lines else 0
-
-
-def _starts(text: str, texts: Sequence[str]) -> list[int]:
-    starts, end = [], 0
-    for piece in texts:
-        start = text.index(piece, end)
-        starts.append(start)
-        end = start + len(piece)
-    return starts
 
 
 _TWO_SIGNS = frozenset(

@@ -212,9 +212,9 @@ def _offers(text: str, offering: Offering, shift: int = 0) -> Offers:
             found += _with_sevens(text, as_it_stands)
     manners, whens = [], []
     for proposal, own, factor in found:
-        form, start, end, _, cycle = proposal[:5]
+        form, start, end, year, cycle, unit, number, until = proposal
         manners.append((form, (form, *own), start + shift, end + shift, cycle, factor))
-        whens.append(proposal[3:])
+        whens.append((year, cycle, unit, number, until))
     return tuple(manners), tuple(whens)
 
 
