@@ -11,6 +11,7 @@ import random
 import time
 from datetime import date
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -20,6 +21,9 @@ from provenance.markings.houses import house_of
 from provenance.markings.reader import LONGEST, MOST_READINGS, read_marking, read_markings
 from provenance.markings.reading import MarkingReading
 from provenance.markings.schemes import all_schemes
+from provenance.markings.weights import weights
+from tests.benchmarks.field_reading import Case, Design
+from tests.benchmarks.field_reading import read as read_case
 
 TODAY = date(2026, 1, 1)
 
@@ -236,6 +240,29 @@ def test_many_are_read_as_each_is() -> None:
     together = list(read_markings(markings, near=1984, today=TODAY))
     assert together == one_by_one
     assert [one.tokens for one in together] == [one.tokens for one in one_by_one]
+
+
+@pytest.mark.parametrize("near", [None, 1984])
+def test_a_token_is_read_as_its_numbers_say_whichever_of_its_kind_came_first(
+    near: int | None,
+) -> None:
+    markings = mutated(200, 13)
+    reader.forget()
+    one_after_the_other = [read(marking, near) for marking in markings]
+    for marking, found in zip(markings, one_after_the_other, strict=True):
+        reader.forget()
+        assert read(marking, near) == found, marking
+
+
+def test_weights_are_fitted_on_the_odds_that_are_read() -> None:
+    """The sums of the fit give the reader's 'no date', but for readings left out as negligible."""
+    cases = [Case("invented", marking, 1984, None, "") for marking in mutated(200, 17)]
+    design = Design(cases)
+    odds = np.log([weights()[key] for key in design.keys])
+    every = np.exp(design.offsets + design.matrix @ odds)
+    for case, begin, end in zip(cases, design.bounds, design.bounds[1:], strict=False):
+        no_date = every[begin] / every[begin:end].sum()
+        assert read_case(case, case.near).no_date == pytest.approx(no_date, abs=0.01), case.marking
 
 
 @pytest.mark.parametrize("near", [None, 1984])
