@@ -13,8 +13,6 @@ from provenance.notes.words import visible
 _FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")
 """How a cell begins that a spreadsheet takes for a formula. Source: OWASP, 'CSV Injection'."""
 
-_PLAIN = re.compile(r"[A-Za-z0-9][ -~]*")
-"""Nothing to spell out, and no formula."""
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 
 
@@ -26,7 +24,7 @@ def cell(text: str) -> str:
     >>> cell("=1+1"), cell("-3.5"), cell("7912"), cell("-2+3")
     ("'=1+1", '-3.5', '7912', "'-2+3")
     """
-    if _PLAIN.fullmatch(text):
+    if text[:1].isalnum() and text.isascii() and text.isprintable():
         return text
     shown = visible(text)
     is_formula = _FORMULA.match(shown) and not _NUMBER.fullmatch(shown)
