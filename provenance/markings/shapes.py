@@ -8,9 +8,9 @@ the characters themselves say.
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from typing import NamedTuple
 
 from provenance.markings.schemes import (
     Propose,
@@ -31,8 +31,7 @@ MOST_UNREAD = 2
 """Unreadable characters in a token beyond which it is given up: too many dates would fit."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Offering:
+class Offering(NamedTuple):
     """Which schemes are tried on a token, and with which changes to its characters."""
 
     trials: tuple[Trial, ...]
@@ -44,8 +43,7 @@ class Offering:
     """Whether a 1 and a 7 may be taken for each other."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Shape:
+class Shape(NamedTuple):
     """What the shape of a token says."""
 
     settled: tuple[str, str] | None
