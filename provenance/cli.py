@@ -376,10 +376,12 @@ def main() -> NoReturn:
     The process is the command's alone. It ends soon and leaves few unreachable cycles: to look for
     them as often as Python does by itself, and once more among all objects at the end, would take
     up to a fifth of its time. Nor has it a use for plugins of pydantic, which would be looked for
-    in every package that is installed.
+    in every package that is installed, or for a second thread of numpy's: the matrices of a board
+    are so small that threads would double the work and save no time.
     """
     gc.set_threshold(1_000_000)
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     code = run(sys.argv[1:])
     gc.freeze()
     sys.exit(code)

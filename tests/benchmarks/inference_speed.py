@@ -1,5 +1,9 @@
 """How long the inference takes, warm: ``python -m tests.benchmarks.inference_speed [ROUNDS]``.
 
+Run it with ``OPENBLAS_NUM_THREADS=1`` in the environment, as the command sets it for itself: with
+more threads the processor's time is that of all of them, and the matrices of a board are too small
+to gain by it.
+
 Times ``date_board`` on invented boards, readings included, and its two halves: what turns a survey
 into curves, and the sum over histories with its marginals. Times are of the processor, so that a
 busy machine spoils them less; the first call, which is not counted, fills what is kept between

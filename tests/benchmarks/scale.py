@@ -2,8 +2,8 @@
 
 ``python -m tests.benchmarks.scale [--plot]`` times ``date_board`` against parts, groups and years
 of spread (docs/pictures/cost.svg), then one small problem by brute force, by pgmpy's variable
-elimination, by the emcee sampler and by the scan, with their ratios and their differences. Prints,
-asserts nothing.
+elimination, by the emcee sampler and by the scan, with their ratios and their differences. Times
+are of the processor, with one thread as in ``inference_speed``. Prints, asserts nothing.
 """
 
 from __future__ import annotations
