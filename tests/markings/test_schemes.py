@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.metadata
 import re
+import sys
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -23,6 +24,7 @@ from provenance.markings.schemes import (
     calendar_years,
     iec_letters,
     left_out_schemes,
+    proposals_of,
     sample_of,
     scheme_of,
     year_week,
@@ -256,36 +258,75 @@ def test_a_packages_expression_of_any_kind_keeps_what_fits_it(expression: re.Pat
     assert not scheme.fits("QQ973")
 
 
-def test_packages_register_schemes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+@pytest.fixture
+def installed(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[list[_Entry]]:
+    """Entries that an installed package has for schemes; a test adds its own."""
+    entries: list[_Entry] = []
+    monkeypatch.setattr(importlib.metadata, "entry_points", lambda **_: entries)
+    monkeypatch.setattr(schemes, "_left_out", [])
+    monkeypatch.syspath_prepend(tmp_path)
+    announcing = tmp_path / "invented-1.0.dist-info"
+    announcing.mkdir()
+    text = "[provenance.schemes]\ngood = invented:good\n"
+    (announcing / "entry_points.txt").write_text(text, encoding="utf-8")
+    for cached in (schemes.all_schemes, schemes.worth_trying):
+        cached.cache_clear()
+    yield entries
+    for cached in (schemes.all_schemes, schemes.worth_trying):
+        cached.cache_clear()
+
+
+class _Raising(_Foreign):
+    KEY = "raising"
+
+    @staticmethod
+    def propose(token: str) -> Iterator[Proposal]:
+        yield Proposal("raising", 0, len(token), int(token[2:]), 100, "week", 1)
+
+
+class _Wrong(_Foreign):
+    KEY = "wrong"
+
+    @staticmethod
+    def propose(token: str) -> Iterator[Any]:
+        yield "wrong", 0, len(token), None, 100, "week", 1, 0
+
+
+def test_reading_goes_on_where_a_packages_scheme_fails(installed: list[_Entry]) -> None:
+    installed += [_Entry("raises", lambda: _Raising), _Entry("yields", lambda: _Wrong)]
+    assert proposals_of("QQXXXX") == []
+    read = {one.form for one in proposals_of("7841")}
+    assert "year_week" in read
+    assert "wrong" not in read
+    said = left_out_schemes()
+    assert any("raises failed on a token" in one and "ValueError" in one for one in said)
+    assert any("yields failed on a token" in one and "TypeError" in one for one in said)
+    assert [one.year for one in proposals_of("QQ9732") if one.form == "raising"] == [9732]
+
+
+def test_packages_register_schemes(installed: list[_Entry]) -> None:
     def broken() -> Any:
         raise ImportError("no such module")
 
-    entries = [
+    installed += [
         _Entry("good", lambda: _Foreign),
         _Entry("twice", lambda: _Foreign),
         _Entry("broken", broken),
         _Entry("textual", lambda: _foreign("QQ[0-9]{4}")),
     ]
-    monkeypatch.setattr(importlib.metadata, "entry_points", lambda **_: entries)
-    for cached in (schemes.all_schemes, schemes.worth_trying):
-        cached.cache_clear()
-    monkeypatch.setattr(schemes, "_left_out", [])
-    monkeypatch.syspath_prepend(tmp_path)
-    announcing = tmp_path / "invented-1.0.dist-info"
-    announcing.mkdir()
-    assert not schemes._announced()
-    text = "[provenance.schemes]\ngood = invented:good\n"
-    (announcing / "entry_points.txt").write_text(text, encoding="utf-8")
     assert schemes._announced()
-    try:
-        found = {scheme.key: scheme for scheme in all_schemes()}
-        assert "turned_week" in found
-        day = date(1979, 6, 6)
-        assert any(first <= day <= last for first, last in spans(found["turned_week"], "QQ9732"))
-        said = " ".join(left_out_schemes())
-        assert "broken" in said
-        assert "textual (invented:textual) cannot be used: TypeError" in said
-        assert "taken" in said
-    finally:
-        for cached in (schemes.all_schemes, schemes.worth_trying):
-            cached.cache_clear()
+    found = {scheme.key: scheme for scheme in all_schemes()}
+    assert "turned_week" in found
+    day = date(1979, 6, 6)
+    assert any(first <= day <= last for first, last in spans(found["turned_week"], "QQ9732"))
+    said = " ".join(left_out_schemes())
+    assert "broken" in said
+    assert "textual (invented:textual) cannot be used: TypeError" in said
+    assert "taken" in said
+
+
+def test_no_package_is_asked_where_none_has_schemes(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(sys, "path", [str(tmp_path)])
+    assert not schemes._announced()

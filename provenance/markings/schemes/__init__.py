@@ -11,6 +11,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from functools import lru_cache
 from importlib import import_module
 from types import ModuleType
@@ -115,7 +116,8 @@ _left_out: list[str] = []
 
 
 def left_out_schemes() -> tuple[str, ...]:
-    """One sentence for each installed package's scheme that could not be used."""
+    """One sentence for each installed package's scheme that could not be used, or that failed on a
+    token that was read since."""
     all_schemes()
     return tuple(_left_out)
 
@@ -159,7 +161,30 @@ def _from_packages(taken: set[str]) -> Iterator[Scheme]:
         if scheme.key in taken:
             _left_out.append(f"The scheme {entry.name} uses the key {scheme.key}, which is taken.")
             continue
-        yield scheme
+        yield replace(scheme, propose=_kept_from_raising(entry.name, scheme.propose))
+
+
+def _kept_from_raising(name: str, propose: Propose) -> Propose:
+    """A package's ``propose`` that reads nothing where it fails, so that reading goes on."""
+
+    def safely(token: str) -> Iterator[Proposal]:
+        try:
+            found = list(propose(token))
+            if any([*map(type, one)] != _TYPES for one in found):
+                raise TypeError("propose must yield proposals")
+        except Exception as error:  # as above
+            problem = f"The scheme {name} failed on a token, which it leaves unread: {error!r}."
+            if problem not in _left_out and len(_left_out) < _MOST_LEFT_OUT:
+                _left_out.append(problem)
+            return iter(())
+        return iter(found)
+
+    return safely
+
+
+_TYPES = [str, int, int, int, int, str, int, int]
+"""Of the fields of a proposal."""
+_MOST_LEFT_OUT = 100
 
 
 Propose = Callable[[str], Iterator[Proposal]]
