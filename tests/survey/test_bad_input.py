@@ -613,7 +613,7 @@ def test_an_unreadable_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
 
 
 def test_a_path_that_cannot_be() -> None:
-    with pytest.raises(SurveyError, match=r"a\\x00b.yaml: cannot be read: embedded null byte"):
+    with pytest.raises(SurveyError, match=r"a\\x00b.yaml: cannot be read: .*embedded null"):
         load("a\0b.yaml")
 
 
