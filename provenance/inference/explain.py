@@ -15,8 +15,8 @@ from provenance.inference.evidence import BoardEvidence
 from provenance.inference.finding import Carrier, Finding, PartFinding
 from provenance.inference.grid import Array
 from provenance.inference.inspections import inspections
+from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
-from provenance.inference.rest import Rest
 from provenance.inference.testimony import named
 from provenance.inference.windows import share, window
 
@@ -93,12 +93,8 @@ def _observations(posterior: Posterior) -> Iterator[_Observation]:
         if piece.section is None:
             yield _Observation(named(piece), evidence.without_evidence(number))
     build = posterior.histories.build.sum(axis=0)
-    rest = Rest(posterior, evidence.lots)
-    ranked = sorted(
-        range(len(evidence.lots)),
-        key=lambda i: -round(_difference(build, rest.fitted[i]), 9),
-    )
-    for i in ranked[:MOST_RERUN]:
+    told = [round(_difference(build, lot.rest_of_board), 9) for lot in lot_posteriors(posterior)]
+    for i in sorted(range(len(told)), key=lambda i: -told[i])[:MOST_RERUN]:
         yield _Observation(evidence.lots[i].name, evidence.without_lot(i))
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from provenance.inference.delays import transit
 from provenance.inference.finding import Inspection
 from provenance.inference.grid import Array
-from provenance.inference.origins import LotPosterior
+from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
 from provenance.inference.testimony import inspection_lag
 
@@ -135,8 +135,8 @@ def _joints(posterior: Posterior) -> list[Inspection]:
 def _unread(posterior: Posterior) -> list[Inspection]:
     """Markings whose date is still open: what a full reading would bring."""
     found = []
-    for lot in posterior.evidence.lots:
-        rated = LotPosterior(posterior, lot)
+    for rated in lot_posteriors(posterior):
+        lot = rated.lot
         masses, none = rated.readings
         if not len(masses) or masses.max() > 0.98 or none > 0.9:
             continue

@@ -7,6 +7,7 @@ was replaced on its own after its group was fitted.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cached_property
 from math import exp, log10
 
@@ -15,7 +16,7 @@ import numpy as np
 from provenance.inference.delays import middle_week
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
 from provenance.inference.grid import Array
-from provenance.inference.lots import TOGETHER, Lot
+from provenance.inference.lots import TOGETHER
 from provenance.inference.posterior import Posterior
 from provenance.inference.rest import Rest
 from provenance.inference.stock import later_stock
@@ -33,13 +34,17 @@ def decibans(yes: float, no: float) -> float:
 
 
 class LotPosterior:
-    """One lot after the sum over histories, alone or as one of those worked out together."""
+    """One lot after the sum over histories: the one at a place of those worked out together."""
 
-    def __init__(
-        self, posterior: Posterior, lot: Lot, together: Rest | None = None, place: int = 0
-    ) -> None:
-        self.posterior, self.lot = posterior, lot
-        self._rest, self._place = together or Rest(posterior, (lot,)), place
+    def __init__(self, rest: Rest, place: int) -> None:
+        self.posterior, self.lot = rest.posterior, rest.lots[place]
+        self._rest, self._place = rest, place
+
+    @property
+    def rest_of_board(self) -> Array:
+        """(C): when the group was picked, if this lot had not been read; not normalised."""
+        rest: Array = self._rest.fitted[self._place]
+        return rest
 
     @property
     def without(self) -> float:
@@ -95,6 +100,14 @@ class LotPosterior:
         total = np.append(masses, none)
         replaced = np.maximum(total - build.sum(axis=1) - work, 0.0)
         return build, np.column_stack((build.sum(axis=1), work, replaced))
+
+
+def lot_posteriors(posterior: Posterior) -> Iterator[LotPosterior]:
+    """Every lot of the board, in order; so many are worked out together."""
+    lots = posterior.evidence.lots
+    for start in range(0, len(lots), TOGETHER):
+        rest = Rest(posterior, lots[start : start + TOGETHER])
+        yield from (LotPosterior(rest, place) for place in range(len(rest.lots)))
 
 
 def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
@@ -166,11 +179,8 @@ def part_findings(
     original or not)."""
     evidence = posterior.evidence
     told: dict[str, PartFinding] = {}
-    for start in range(0, len(evidence.lots), TOGETHER):
-        together = Rest(posterior, evidence.lots[start : start + TOGETHER])
-        for place, lot in enumerate(together.lots):
-            found = LotPosterior(posterior, lot, together, place)
-            told.update((part.ref, _part(posterior, part, found, fitted)) for part in lot.parts)
+    for found in lot_posteriors(posterior):
+        told.update((part.ref, _part(posterior, part, found, fitted)) for part in found.lot.parts)
     return tuple(
         _known_part(posterior, part) if part.ref in evidence.known else told[part.ref]
         for part in evidence.survey.parts()

@@ -24,7 +24,7 @@ from scipy.stats import binom, chisquare
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.evidence import gather
 from provenance.inference.grid import Array
-from provenance.inference.origins import LotPosterior
+from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
 from provenance.inference.windows import LEVELS, shortest
 from tests.benchmarks.simulation import LIVELY, START, STOP, Drawn, draw
@@ -74,11 +74,11 @@ def ranks(
     original = float(histories.original[group].sum())
     truth = int(drawn.fitted[names[group]] is None)
     found[QUANTITIES[3]] = rank(rng, np.array([1 - original, original]), truth)
-    lot = evidence.lots[rng.integers(len(evidence.lots))]
-    origin = LotPosterior(posterior, lot).origin
+    lots = [*lot_posteriors(posterior)]
+    one = lots[rng.integers(len(lots))]
     kinds = ("original", "later_work", "replacement")
-    mass = np.array([getattr(origin, kind) for kind in kinds])
-    found[QUANTITIES[4]] = rank(rng, mass, kinds.index(drawn.origins[lot.parts[0].ref]))
+    mass = np.array([getattr(one.origin, kind) for kind in kinds])
+    found[QUANTITIES[4]] = rank(rng, mass, kinds.index(drawn.origins[one.lot.parts[0].ref]))
     held = []
     for level in LEVELS:
         ((low, high),) = shortest(build, level)

@@ -18,7 +18,7 @@ import numpy as np
 from provenance.inference import episodes
 from provenance.inference.episodes import Histories
 from provenance.inference.evidence import gather
-from provenance.inference.origins import LotPosterior
+from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
 from tests.inference.enumerate_histories import enumerate_histories
 from tests.inference.fixed_readings import fixed_readings
@@ -78,10 +78,9 @@ def whole_board(seed: int) -> float:
         (posterior.build / posterior.build.sum(), expected.build),
         (posterior.histories.original.sum((1, 2)), expected.original),
     ]
-    for lot in posterior.evidence.lots:
-        origin = LotPosterior(posterior, lot).origin
-        told = (origin.original, origin.later_work, origin.replacement)
-        pairs.append((told, expected.origins[lot.parts[0].ref]))
+    for one in lot_posteriors(posterior):
+        told = (one.origin.original, one.origin.later_work, one.origin.replacement)
+        pairs.append((told, expected.origins[one.lot.parts[0].ref]))
     return _largest(*pairs)
 
 

@@ -22,7 +22,7 @@ from pathlib import Path
 import numpy as np
 
 from provenance.inference.evidence import gather
-from provenance.inference.origins import LotPosterior
+from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
 from provenance.markings import reader, weights
 from provenance.markings.reading import MarkingReading
@@ -47,8 +47,8 @@ def board_readings(board: FieldBoard) -> dict[str, MarkingReading]:
     """The readings of each part by its reference, as the whole board weighs them."""
     posterior = Posterior(gather(survey_of(board, bare_board=True)))
     found = {}
-    for lot in posterior.evidence.lots:
-        masses, none = LotPosterior(posterior, lot).readings
+    for rated in lot_posteriors(posterior):
+        lot, (masses, none) = rated.lot, rated.readings
         readings = [
             one._replace(probability=float(mass))
             for one, mass in zip(lot.readings, masses, strict=True)

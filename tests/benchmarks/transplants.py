@@ -58,7 +58,7 @@ from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.evidence import gather
 from provenance.inference.finding import Origin
 from provenance.inference.grid import Array
-from provenance.inference.origins import LotPosterior
+from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
 from provenance.inference.stock import Profile
 from provenance.survey.model import Survey
@@ -301,14 +301,8 @@ def origins(
     surveyed: Survey, profiles: tuple[Profile, ...], *, defaults: Defaults = DEFAULTS
 ) -> dict[str, Origin]:
     """The origin of every part as ``date_board`` states it, without the rest of the finding."""
-    evidence = gather(surveyed, defaults=defaults, profiles=profiles)
-    posterior = Posterior(evidence)
-    found = {
-        part.ref: origin
-        for lot in evidence.lots
-        for origin in [LotPosterior(posterior, lot).origin]
-        for part in lot.parts
-    }
+    posterior = Posterior(gather(surveyed, defaults=defaults, profiles=profiles))
+    found = {part.ref: one.origin for one in lot_posteriors(posterior) for part in one.lot.parts}
     return {part.ref: found[part.ref] for part in surveyed.parts()}
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from provenance.inference.evidence import BoardEvidence, gather
-from provenance.inference.origins import LotPosterior
+from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
 from provenance.survey.model import Survey
 from provenance.weeks import Span
@@ -93,8 +93,8 @@ def test_a_board_of_a_few_weeks_equals_brute_force(seed: int) -> None:
     posterior, expected = Posterior(evidence), Slow(survey, readings).sum()
     close(posterior.build / posterior.build.sum(), expected.build)
     close(posterior.histories.original.sum((1, 2)), expected.original)
-    for lot in evidence.lots:
-        found = LotPosterior(posterior, lot)
+    for found in lot_posteriors(posterior):
+        lot = found.lot
         ref = lot.parts[0].ref
         origin = (found.origin.original, found.origin.later_work, found.origin.replacement)
         close(origin, expected.origins[ref])
