@@ -118,10 +118,9 @@ def fit_groups(survey: Survey) -> FitGroups:
             continue  # An adapter board is mounted on what it was fitted with: no contradiction.
         if not earlier.has_edge(first, then):
             earlier.add_edge(first, then, relation=number)
-    closed = earlier
-    if earlier:
-        _refuse_cycle(earlier, survey.relations, together)
-        closed = nx.transitive_closure_dag(earlier)
+    _refuse_cycle(earlier, survey.relations, together)
+
+    closed: nx.DiGraph[int] = nx.transitive_closure_dag(earlier)
     parts: dict[str, list[SurveyedPart]] = {name: [] for name in survey.sections}
     for part in survey.parts():
         parts[part.section].append(part)
