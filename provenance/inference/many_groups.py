@@ -163,7 +163,8 @@ def _free_groups(problem: Problem) -> list[int]:
     """The groups that stay free. A free group's later ones are free too: if they were held to the
     build, the group could not be later either."""
     free: set[int] = set()
-    for s in np.argsort(-_out_of_place(problem), kind="stable").tolist():
+    # Groups that are equally out of place stay in order, whatever their last digits.
+    for s in np.argsort(-_out_of_place(problem).round(9), kind="stable").tolist():
         more = {s} | {j for i, j in problem.order if i == s}
         if len(free | more) <= FREE:
             free |= more
@@ -171,13 +172,14 @@ def _free_groups(problem: Problem) -> list[int]:
 
 
 def _out_of_place(problem: Problem) -> Array:
-    """(S): how much better each group fits a later work than the build, on a first look."""
+    """(S): how much better each group fits a later work than the build, on a first look: natural
+    logarithms."""
     shape = problem.build.sum(axis=0)
     floored = np.maximum(shape / shape.max(axis=1, keepdims=True), FLOOR)
     vote = np.log(problem.start.sum(axis=0) + 1e-300) + np.log(floored).sum(axis=0)
     c = int(vote.argmax())
     best_later = np.maximum.accumulate(problem.later[:, ::-1], axis=1)[:, ::-1][:, c]
-    return np.asarray(best_later / np.maximum(shape[:, c], 1e-300))
+    return _log(best_later) - _log(np.maximum(shape[:, c], 1e-300))
 
 
 def solve(problem: Problem) -> Histories | HeldHistories:

@@ -89,7 +89,7 @@ def test_hundreds_of_groups_stay_within_what_a_double_holds() -> None:
     """Only ratios matter: a factor on all that is said of a group changes nothing, though the
     product of all groups is then less than any double."""
     problem = problem_of(np.random.default_rng(0), EXACT + 4, 2)
-    small = replace(problem, build=problem.build * 1e-21, later=problem.later * 1e-21)
+    small = replace(problem, build=problem.build * 1e-25, later=problem.later * 1e-25)
     found, expected = HeldHistories(small), HeldHistories(problem)
     close(found.build, expected.build)
     close(found.original, expected.original)
