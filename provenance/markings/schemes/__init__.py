@@ -173,9 +173,9 @@ def _kept_from_raising(name: str, propose: Propose) -> Propose:
             if any([*map(type, one)] != _TYPES for one in found):
                 raise TypeError("propose must yield proposals")
         except Exception as error:  # as above
-            problem = f"The scheme {name} failed on a token, which it leaves unread: {error!r}."
-            if problem not in _left_out and len(_left_out) < _MOST_LEFT_OUT:
-                _left_out.append(problem)
+            problem = f"The scheme {name} failed on a token, which it leaves unread"
+            if not any(one.startswith(problem) for one in _left_out):
+                _left_out.append(f"{problem}: {error!r}.")
             return iter(())
         return iter(found)
 
@@ -184,7 +184,6 @@ def _kept_from_raising(name: str, propose: Propose) -> Propose:
 
 _TYPES = [str, int, int, int, int, str, int, int]
 """Of the fields of a proposal."""
-_MOST_LEFT_OUT = 100
 
 
 Propose = Callable[[str], Iterator[Proposal]]
