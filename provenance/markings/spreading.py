@@ -15,7 +15,7 @@ from bisect import bisect_left
 from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from datetime import date
 from functools import lru_cache, partial
-from itertools import chain, repeat
+from itertools import accumulate, chain, repeat
 from typing import NamedTuple
 
 from provenance.markings.houses import House
@@ -95,6 +95,12 @@ Spread = tuple[Outline, Sequence[Years], Sequence[Sequence[Days]], int]
 """What a token comes to: its outline; the years and the days of each proposal; the first year."""
 
 
+Kind = tuple[tuple[Manner, ...], int, tuple[int | Years, ...], tuple[int, ...]]
+"""All that an outline depends on: the manners of the proposals; the flags; of each proposal how
+many dates it has, or its years where these are not equally likely; for every date a number that all
+of the same days share, or none where no two dates are of the same days."""
+
+
 class Outlook(NamedTuple):
     """What a frame makes of years and cycles, and what was worked out in it."""
 
@@ -106,8 +112,7 @@ class Outlook(NamedTuple):
     dates: Mapping[When, Dates]
     spreads: Mapping[tuple[str, int], Spread]
     """By token and flags, without the circumstances that all its entries share."""
-    outlines: dict[Hashable, Outline]
-    """By all that an outline depends on."""
+    outlines: Mapping[Kind, Outline]
 
 
 def forget() -> None:
@@ -139,7 +144,8 @@ def outlook(frame: Frame) -> Outlook:
     closest = max(closeness.values(), default=1.0)
     dates = Kept(partial(dated, frame=frame), _MOST_KEPT)
     spreads: dict[tuple[str, int], Spread] = Kept(lambda key: _of_token(key, view), _MOST_KEPT)
-    view = Outlook(frame, closeness, closest, frame.near is None, dates, spreads, {})
+    outlines: dict[Kind, Outline] = Kept(lambda kind: _outline(kind, view), _MOST_KEPT)
+    view = Outlook(frame, closeness, closest, frame.near is None, dates, spreads, outlines)
     return view
 
 
@@ -194,18 +200,12 @@ def spread(
         days.append(these_days)
         if these_years and these_years[0] < earliest:
             earliest = these_years[0]
-    likeness = tuple(map(len, years) if view.is_flat else years)
+    likeness: tuple[int | Years, ...] = tuple(map(len, years)) if view.is_flat else tuple(years)
     twins = () if len(days) == 1 or are_apart(days) else _twins(days)
-    key = (manners, flags, likeness, twins)
-    outline = view.outlines.get(key)
-    if outline is None:
-        if len(view.outlines) >= _MOST_KEPT:
-            view.outlines.clear()
-        outline = view.outlines[key] = _outline(manners, years, days, view, flags)
-    return outline, years, days, earliest
+    return view.outlines[manners, flags, likeness, twins], years, days, earliest
 
 
-def are_apart(days: Sequence[Collection[Days]]) -> bool:
+def are_apart(days: Sequence[Collection[Hashable]]) -> bool:
     """Whether no two entries have the same days, so that none become one."""
     return len(set().union(*days)) == sum(map(len, days))
 
@@ -216,18 +216,18 @@ def _twins(days: Sequence[Sequence[Days]]) -> tuple[int, ...]:
     return tuple([numbers.setdefault(one, len(numbers)) for one in chain.from_iterable(days)])
 
 
-def _outline(
-    manners: Sequence[Manner],
-    years: Sequence[Years],
-    days: Sequence[Sequence[Days]],
-    view: Outlook,
-    flags: int,
-) -> Outline:
-    """The outline of a token, worked out from its own dates.
+def _outline(kind: Kind, view: Outlook) -> Outline:
+    """The outline of the tokens of a kind.
 
     Negligible entries are left out, apart from the best of each form where the token is all that
     is marked.
     """
+    manners, flags, likeness, twins = kind
+    counts = [one if isinstance(one, int) else len(one) for one in likeness]
+    numbers = twins or range(sum(counts))
+    days = [
+        numbers[end - count : end] for count, end in zip(counts, accumulate(counts), strict=True)
+    ]
     every_form = bool(flags & ONLY)
     weighed = [_weighed(manner, view, flags) for manner in manners]
     total = 0.0
@@ -235,7 +235,7 @@ def _outline(
     for share, place in sorted((share, place) for place, (share, _) in enumerate(weighed)):
         if -share * view.closest < NEGLIGIBLE * total / 4 and not every_form:
             break
-        some = _runs(share, place, years[place], view)
+        some = _runs(share, place, likeness[place], view.closeness)
         runs += some
         total -= sum([odds * (end - begin) for odds, _, begin, end in some])
     if not are_apart([days[place][begin:end] for _, place, begin, end in runs]):
@@ -246,13 +246,14 @@ def _outline(
     return Outline(total, told, [one for _, one in weighed])
 
 
-def _runs(share: float, place: int, years: Years, view: Outlook) -> list[Run]:
-    """The entries of a proposal, one run if all years are equally likely."""
-    if view.is_flat:
-        return [(share, place, 0, len(years))] if years else []
+def _runs(
+    share: float, place: int, likeness: int | Years, closeness: Mapping[int, float]
+) -> list[Run]:
+    """The entries of a proposal: one run of so many, or each of its years by itself."""
+    if isinstance(likeness, int):
+        return [(share, place, 0, likeness)] if likeness else []
     return [
-        (share * view.closeness[year], place, number, number + 1)
-        for number, year in enumerate(years)
+        (share * closeness[year], place, number, number + 1) for number, year in enumerate(likeness)
     ]
 
 
@@ -265,13 +266,13 @@ def _weighed(manner: Manner, view: Outlook, flags: int) -> tuple[float, Told]:
     return -odds * factor, (scheme, start, end, reasons_of(keys))
 
 
-def _joined(runs: Sequence[Run], of_each: Sequence[Sequence[Days]]) -> list[Run]:
+def _joined(runs: Sequence[Run], of_each: Sequence[Sequence[int]]) -> list[Run]:
     """Every entry a run of its own, those of the same days made one.
 
     It goes under the name of the weightiest.
     """
-    by_days: dict[Days, Run] = {}
-    heaviest: dict[Days, float] = {}
+    by_days: dict[int, Run] = {}
+    heaviest: dict[int, float] = {}
     for odds, place, begin, end in runs:
         for number in range(begin, end):
             days = of_each[place][number]
