@@ -289,15 +289,20 @@ class Histories:
         if forbidden or len(place) == problem.groups + problem.held > 0:
             return Chain(0.0, lambda: (np.zeros_like(problem.start), ()))
         q, r, groups = problem.share, problem.rate, problem.groups
+
+        def stay(missing: int) -> Array:
+            """What the works of a cell that refit nothing leave."""
+            return 1 - r + r * (1 - q) ** missing
+
         # Stage k of the scan from the newest cell: the last k blocks have been met.
         missing = groups + problem.held
-        stays, steps = [1 - r + r * (1 - q) ** missing], []
+        stays, steps = [stay(missing)], []
         gamma = [decay(stays[0])]
         for block in reversed(blocks):
             missing -= len(block)
             refit = np.prod([q * problem.later[s] for s in block], axis=0)
             steps.append(r * refit * (1 - q) ** missing)
-            stays.append(1 - r + r * (1 - q) ** missing)
+            stays.append(stay(missing))
             gamma.append(before(steps[-1] * gamma[-1], stays[-1]))
         # (N, H): the build with exactly the groups outside the blocks.
         low, high = self._halves

@@ -25,7 +25,7 @@ def cell(text: str) -> str:
     ("'=1+1", '-3.5', '7912', "'-2+3")
     """
     if text[:1].isalnum() and text.isascii() and text.isprintable():
-        return text
+        return text  # As nearly every cell of a long list: no formula, and nothing to spell out.
     shown = visible(text)
     is_formula = _FORMULA.match(shown) and not _NUMBER.fullmatch(shown)
     return f"'{shown}" if is_formula else shown
