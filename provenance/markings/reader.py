@@ -25,6 +25,7 @@ from provenance.markings.explaining import LONGEST, explain
 from provenance.markings.houses import House
 from provenance.markings.kept import Kept
 from provenance.markings.reading import MOST_READINGS, MarkingReading, Reading
+from provenance.markings.shapes import Manner
 from provenance.markings.spreading import (
     NEGLIGIBLE,
     Days,
@@ -38,7 +39,7 @@ from provenance.markings.spreading import (
     used_by,
 )
 from provenance.markings.surroundings import Layout, layout_of, special
-from provenance.markings.tokens import FAMILY_SLACK, Manner, When, look, look_across, plain
+from provenance.markings.tokens import FAMILY_SLACK, When, look, look_across, plain
 
 __all__ = [
     "FAMILY_SLACK",

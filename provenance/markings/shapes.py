@@ -8,20 +8,13 @@ the characters themselves say.
 from __future__ import annotations
 
 import csv
+from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
-from provenance.markings.schemes import (
-    Propose,
-    Trial,
-    sample_of,
-    short_year_week,
-    worth_trying,
-    year_week,
-    year_week_lot,
-    year_week_plant,
-)
+from provenance.markings.schemes import Form, Proposal, Trial, sample_of, worth_trying
+from provenance.markings.schemes.form import Table
 
 LONGEST_DATED = 24
 """Characters of the longest token in which a date is looked for."""
@@ -31,16 +24,29 @@ MOST_UNREAD = 2
 """Unreadable characters in a token beyond which it is given up: too many dates would fit."""
 
 
-class Offering(NamedTuple):
-    """Which schemes are tried on a token, and with which changes to its characters."""
+Manner = tuple[str, tuple[str, ...], int, int, int, float]
+"""A proposal without its numbers: its form, or ``house: `` and the house's name; the names of its
+weights; where it starts and ends in its token; its cycle; a factor for what is unread.
 
+Tokens of one shape have few manners between them."""
+Way = tuple[slice, Table, slice, Table, Manner, str, int]
+"""A form of a date in tokens of a shape: where the year stands and what it means, where the number
+stands and what it means; the manner of what is read; unit, and last number or 0."""
+
+
+class Offering(NamedTuple):
+    """How dates are looked for in tokens of a shape, and with which changes to their characters."""
+
+    ways: tuple[Way, ...]
     trials: tuple[Trial, ...]
     is_unread: bool
     """Whether characters are unreadable."""
     is_confusable: bool
     """Whether letters may be figures in truth."""
-    has_seven: bool
-    """Whether a 1 and a 7 may be taken for each other."""
+    sevens: tuple[Way, ...]
+    """The ways that are tried with a 1 for a 7 or the other way round."""
+    sevens_need: Manner | None
+    """What the token as it stands must have been read as, if those are to be tried."""
 
 
 class Shape(NamedTuple):
@@ -107,7 +113,7 @@ def _shape(sample: str) -> Shape:
         ),
         may_be_quantity=sample[start:end][:1].isdigit() and not sample[start:end].isdigit(),
         given_up=sample.count("?") > MOST_UNREAD,
-        offering=offering_of(sample_of(offered)),
+        offering=offering_of(sample_of(offered), start),
         role=(length == 2 and sample.isalpha(), ends, sample.isalpha(), length > 9),
         is_figures=is_figures,
         is_value=not any(map(str.isalpha, sample)),
@@ -136,35 +142,45 @@ def _settled(sample: str, upper: str, bare: str) -> tuple[str, str] | None:
 
 
 @lru_cache(maxsize=8192)
-def offering_of(sample: str) -> Offering:
-    """What is tried on tokens with such a sample."""
+def offering_of(sample: str, start: int = 0) -> Offering:
+    """What is tried on tokens with such a sample, which begins at a place of the whole token."""
     if sample.isalpha() and len(sample) not in (2, 4):
-        return Offering((), False, False, False)
-    trials = worth_trying(sample)
+        return Offering((), (), False, False, (), None)
+    forms, trials = worth_trying(sample)
     figures = sample.isdigit()
     like_figures = not sample.isascii() or (
         3 <= len(sample) <= 7 and sample.count("0") >= 2 and set(sample) <= set("0A'./-")
     )
-    lotted = any(
-        propose in (year_week_lot.propose, year_week_plant.propose) for _, propose in trials
-    )
+    weeks = _years_and_weeks(forms, figures) if 3 <= len(sample) <= 5 else []
     return Offering(
-        trials,
+        ways=tuple(_way(form, start) for form in forms),
+        trials=trials,
         is_unread="?" in sample,
         is_confusable=like_figures and not figures,
-        has_seven=3 <= len(sample) <= 5 and (figures or lotted),
+        sevens=tuple(_way(form, start, "@one_seven") for form in weeks),
+        sevens_need=manner_of(weeks[0], start) if weeks and not figures else None,
     )
 
 
-def propose_again(form: str, length: int) -> Propose | None:
-    """The scheme that is tried with a 1 for a 7: years and weeks of figures, or with a plant."""
-    again: Propose | None = None
-    if not form:
-        again = (short_year_week if length == 3 else year_week).propose
-    elif form.startswith("year_week_"):
-        plant = form.startswith("year_week_plant")
-        again = (year_week_plant if plant else year_week_lot).propose
-    return again
+def _years_and_weeks(forms: Iterable[Form], figures: bool) -> list[Form]:
+    """The forms that are tried with a 1 for a 7: years and weeks of figures, or with a plant or
+    line beside them."""
+    keys = ("year_week", "short_year_week") if figures else ("year_week_plant", "year_week_lot")
+    return [form for form in forms if form.name.partition(".")[0] in keys]
+
+
+def manner_of(
+    found: Form | Proposal, start: int = 0, own: tuple[str, ...] = (), factor: float = 1.0
+) -> Manner:
+    """The manner of what is read at a place of the whole token; ``own`` are circumstances of the
+    token itself that bear on it."""
+    name, begin, end = found[:3]
+    return name, (name, *own), begin + start, end + start, found.cycle, factor
+
+
+def _way(form: Form, start: int, *own: str) -> Way:
+    manner = manner_of(form, start, own)
+    return form.year, form.years, form.number, form.numbers, manner, form.unit, form.until
 
 
 @lru_cache(maxsize=1)

@@ -22,8 +22,9 @@ from provenance.markings.houses import House
 from provenance.markings.kept import Kept
 from provenance.markings.reasons import reasons_of
 from provenance.markings.schemes import calendar_years, span_of
+from provenance.markings.shapes import Manner
 from provenance.markings.surroundings import ONLY, met, special
-from provenance.markings.tokens import Manner, When
+from provenance.markings.tokens import When
 from provenance.markings.weights import odds_of
 
 NEGLIGIBLE = 1e-3

@@ -20,7 +20,8 @@ from provenance.markings.expression import Expression
 from provenance.markings.kept import Kept
 from provenance.markings.quantities import Firmness, is_usual_value, is_value_code
 from provenance.markings.reasons import reasons_of
-from provenance.markings.tokens import Look, Manner, When, look
+from provenance.markings.shapes import Manner
+from provenance.markings.tokens import Look, When, look
 from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER = 1, 2, 4, 8, 16

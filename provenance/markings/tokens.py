@@ -15,16 +15,18 @@ from typing import NamedTuple
 from provenance.markings.expression import Expression
 from provenance.markings.families import FamilyMatch, family_of
 from provenance.markings.quantities import Firmness, firmness
-from provenance.markings.schemes import Proposal, Propose, proposals_of, proposed, sample_of
+from provenance.markings.schemes import Proposal, proposals_of, proposed, sample_of
 from provenance.markings.schemes.month_name import MONTHS
 from provenance.markings.schemes.roman_month import ROMAN
 from provenance.markings.shapes import (
     AROUND,
     MOST_UNREAD,
+    Manner,
     Offering,
     Shape,
+    Way,
+    manner_of,
     offering_of,
-    propose_again,
     shape_of,
     upper_of,
     words,
@@ -53,11 +55,6 @@ _TURNED = str.maketrans("01689", "01986")
 _TURNS = Expression(r"[01689]{3,4}")
 
 
-Manner = tuple[str, tuple[str, ...], int, int, int, float]
-"""A proposal without its numbers: its form, or ``house: `` and the house's name; the names of its
-weights; where it starts and ends in its token; its cycle; a factor for what is unread.
-
-Tokens of one shape have few manners between them."""
 When = tuple[int, int, str, int, int]
 """The numbers of a proposal: year, cycle, unit, number and last number."""
 Offers = tuple[tuple[Manner, ...], tuple[When, ...]]
@@ -198,23 +195,47 @@ Found = tuple[Proposal, tuple[str, ...], float]
 """A proposal, circumstances of the token itself that bear on it, a factor for what is unread."""
 
 
-def _offers(text: str, offering: Offering, shift: int = 0) -> Offers:
+def _offers(text: str, offering: Offering, start: int = 0) -> Offers:
     """Every proposal for a token, as it stands and with alike or unread characters replaced."""
-    found: list[Found]
     if offering.is_unread:
-        found = list(_unread(text))
-    else:
-        as_it_stands = proposed(text, offering.trials)
-        found = [(proposal, (), 1.0) for proposal in as_it_stands]
-        if offering.is_confusable:
-            found += _with_figures(text)
-        if offering.has_seven and ("1" in text or "7" in text):
-            found += _with_sevens(text, as_it_stands)
+        return _given(_unread(text), start)
+    manners, whens = _read(text, offering.ways)
+    more: list[Found] = []
+    if offering.trials:
+        more += [(found, (), 1.0) for found in proposed(text, offering.trials)]
+    if offering.is_confusable:
+        more += _with_figures(text)
+    if more:
+        others = _given(more, start)
+        manners += others[0]
+        whens += others[1]
+    if offering.sevens and ("1" in text or "7" in text):
+        need = offering.sevens_need
+        if need is None or need in manners:
+            for other in _with_sevens(text):
+                again = _read(other, offering.sevens)
+                manners += again[0]
+                whens += again[1]
+    return tuple(manners), tuple(whens)
+
+
+def _read(text: str, ways: Iterable[Way]) -> tuple[list[Manner], list[When]]:
+    """What the characters of a token mean in each of some ways."""
+    manners, whens = [], []
+    for at_year, years, at_number, numbers, manner, unit, until in ways:
+        number = numbers.get(text[at_number])
+        if number is not None and (year := years.get(text[at_year])) is not None:
+            manners.append(manner)
+            whens.append((year, manner[4], unit, number, until))
+    return manners, whens
+
+
+def _given(found: Iterable[Found], start: int) -> Offers:
+    """Proposals by manner and numbers."""
     manners, whens = [], []
     for proposal, own, factor in found:
-        form, start, end, year, cycle, unit, number, until = proposal
-        manners.append((form, (form, *own), start + shift, end + shift, cycle, factor))
-        whens.append((year, cycle, unit, number, until))
+        manners.append(manner_of(proposal, start, own, factor))
+        whens.append(proposal[3:])
     return tuple(manners), tuple(whens)
 
 
@@ -233,24 +254,11 @@ def _with_figures(text: str) -> Iterator[Found]:
         yield proposal, own, 1.0
 
 
-def _with_sevens(text: str, as_it_stands: Iterable[Proposal]) -> Iterator[Found]:
-    """Proposals for a token with a 1 for a 7 or the other way round.
-
-    Only years and weeks are tried: of figures, or with a plant or lot where it has one.
-    """
-    again: Propose | None = None
-    for form in [""] if text.isdigit() else [proposal.form for proposal in as_it_stands]:
-        if again := propose_again(form, len(text)):
-            break
-    if not again:
-        return
+def _with_sevens(text: str) -> Iterator[str]:
+    """A token with a 1 for a 7 or the other way round, once for each."""
     for place, char in enumerate(text):
         if other := _ONE_SEVEN.get(char):
-            for proposal in again(text[:place] + other + text[place + 1 :]):
-                yield proposal, _SEVEN, 1.0
-
-
-_SEVEN = ("@one_seven",)
+            yield text[:place] + other + text[place + 1 :]
 
 
 def _unread(text: str) -> Iterator[Found]:

@@ -88,21 +88,22 @@ def test_a_scheme_proposes_only_what_it_can_place(scheme: Scheme, token: str) ->
 
 @every_scheme
 @given(data=st.data())
-def test_no_token_that_fits_a_scheme_is_passed_over(scheme: Scheme, data: st.DataObject) -> None:
-    """Tokens are drawn from the scheme's own expressions, up to the longest it is tried on."""
+def test_no_shape_that_a_scheme_describes_is_passed_over(
+    scheme: Scheme, data: st.DataObject
+) -> None:
+    """Shapes are drawn at random and from the scheme's own expressions, up to the longest token it
+    is tried on."""
     module = importlib.import_module(f"provenance.markings.schemes.{scheme.key}")
     expressions = [value for value in vars(module).values() if isinstance(value, Expression)]
-    assert set(scheme.expressions) <= set(expressions)
     assert isinstance(scheme.lengths, dict)
+    assert scheme.forms
     longest = max(most for _, most in scheme.lengths.values())
-    expression = data.draw(st.sampled_from(expressions)).compiled
-    token = data.draw(st.from_regex(expression, fullmatch=True))
-    if len(token) <= longest and list(scheme.propose(token)):
-        assert scheme.is_worth_trying(sample_of(token))
-        assert scheme.fits(token)
-    for one in (token, token.lower(), f" {token}", f"{token} ", f"{token}\n"):
-        if list(scheme.propose(one)):
-            assert scheme.fits(one)
+    drawn = [st.from_regex(one.compiled, fullmatch=True) for one in expressions]
+    sample = data.draw(st.one_of(st.text("0Aa'", max_size=5), *drawn))
+    if len(sample) <= longest and list(scheme.forms(sample)):
+        assert scheme.is_worth_trying(sample)
+    for one in (f" {sample}", f"{sample} ", f"{sample}\n"):
+        assert not list(scheme.forms(one)), one
 
 
 EDGES = (

@@ -1,34 +1,33 @@
-"""The schemes: one module a way of writing a date, all with the same two functions.
+"""The schemes: one module a way of writing a date, all with the same functions.
 
-``propose(token)`` yields what the token could mean; ``write(day)`` writes a day in the scheme.
-Packages add schemes through the entry point group ``provenance.schemes``: each entry names a
-module (or an object) with KEY, NAME, SOURCE, ``propose`` and ``write``.
+``forms(sample)`` yields the ways in which tokens of the sample's shape are a date,
+``propose(token)`` what a token could mean; ``write(day)`` writes a day in the scheme. Packages add
+schemes through the entry point group ``provenance.schemes``: each entry names a module (or an
+object) with KEY, NAME, SOURCE, ``propose`` and ``write``.
 """
 
 from __future__ import annotations
 
 import os
-import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from functools import lru_cache
 from importlib import import_module
-from types import ModuleType
-from typing import Any
 
-from provenance.markings.expression import Expression
+from provenance.markings.schemes.form import Form
 from provenance.markings.schemes.proposal import (
     Proposal,
-    Scheme,
     calendar_years,
     makeup_of,
     period,
     sample_of,
     span_of,
 )
+from provenance.markings.schemes.scheme import Propose, Scheme, scheme_of
 
 __all__ = [
+    "Form",
     "Proposal",
     "Propose",
     "Scheme",
@@ -74,26 +73,6 @@ _MODULES = (
     "week_letter",
     "eia",
 )
-
-
-def scheme_of(module: ModuleType | Any) -> Scheme:
-    """The scheme that a module describes.
-
-    Raises AttributeError where a name is missing, TypeError where its expressions are none.
-    """
-    expressions = tuple(getattr(module, "EXPRESSIONS", ()))
-    if not all(isinstance(one, (re.Pattern, Expression)) for one in expressions):
-        raise TypeError("EXPRESSIONS must be a tuple of compiled regular expressions")
-    return Scheme(
-        key=module.KEY,
-        name=module.NAME,
-        source=module.SOURCE,
-        lengths=getattr(module, "LENGTHS", (1, 24)),
-        expressions=expressions,
-        propose=module.propose,
-        write=module.write,
-        description=(module.__doc__ or module.NAME).strip(),
-    )
 
 
 @lru_cache(maxsize=1)
@@ -161,7 +140,8 @@ def _from_packages(taken: set[str]) -> Iterator[Scheme]:
         if scheme.key in taken:
             _left_out.append(f"The scheme {entry.name} uses the key {scheme.key}, which is taken.")
             continue
-        yield replace(scheme, propose=_kept_from_raising(entry.name, scheme.propose))
+        # Only what a package proposes is guarded, so its forms are not asked for.
+        yield replace(scheme, forms=None, propose=_kept_from_raising(entry.name, scheme.propose))
 
 
 def _kept_from_raising(name: str, propose: Propose) -> Propose:
@@ -186,18 +166,19 @@ _TYPES = [str, int, int, int, int, str, int, int]
 """Of the fields of a proposal."""
 
 
-Propose = Callable[[str], Iterator[Proposal]]
 Trial = tuple[Callable[[str], object], Propose]
 """What tells whether a token may be read, and what reads it."""
 
 
 @lru_cache(maxsize=8192)
-def worth_trying(sample: str) -> tuple[Trial, ...]:
-    """What may propose dates for tokens of the shape that a sample shows, in their order."""
+def worth_trying(sample: str) -> tuple[tuple[Form, ...], tuple[Trial, ...]]:
+    """What tokens of the shape that a sample shows can mean, in the order of the schemes: the forms
+    that they may fit, and what else may propose dates for them."""
     if not sample:
-        return ()
-    tried = (scheme for scheme in all_schemes() if scheme.is_worth_trying(sample))
-    return tuple((scheme.fits, scheme.propose) for scheme in tried)
+        return (), ()
+    tried = [scheme for scheme in all_schemes() if scheme.is_worth_trying(sample)]
+    forms = tuple(form for scheme in tried if scheme.forms for form in scheme.forms(sample))
+    return forms, tuple((one.fits, one.propose) for one in tried if not one.forms)
 
 
 def proposals_of(token: str) -> list[Proposal]:
@@ -206,7 +187,9 @@ def proposals_of(token: str) -> list[Proposal]:
     >>> [one.form for one in proposals_of("H7841")]
     ['year_week_plant.one']
     """
-    return proposed(token, worth_trying(sample_of(token)))
+    forms, trials = worth_trying(sample_of(token))
+    found = [proposal for form in forms if (proposal := form.read(token))]
+    return found + proposed(token, trials)
 
 
 def proposed(token: str, trials: Iterable[Trial]) -> list[Proposal]:

@@ -24,7 +24,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import FIGURE, WEEKS, Form, proposing
 
 KEY = "apostrophe"
 NAME = "year figure, apostrophe, then week or month and lot figure"
@@ -32,19 +32,20 @@ SOURCE = "common practice"
 LENGTHS = {"0-": (4, 4), "0A-": (4, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(r"([0-9])'([0-9OND])([0-9])")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"0'([0A])0")
 _MONTH = {sign: place for place, sign in enumerate("123456789OND", 1)} | {"0": 10}
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read what follows the apostrophe as month and lot, and as a week."""
-    if match := _SHAPE.fullmatch(token):
-        year = int(match[1])
-        yield Proposal(KEY + ".month", 0, len(token), year, 10, "month", _MONTH[match[2]])
-        if match[2].isdigit() and 1 <= (week := int(match[2] + match[3])) <= 53:
-            yield Proposal(KEY + ".week", 0, len(token), year, 10, "week", week)
+def forms(sample: str) -> Iterator[Form]:
+    """What follows the apostrophe as month and lot, and as a week."""
+    if match := _SHAPE.fullmatch(sample):
+        year = slice(0, 1)
+        yield Form(KEY + ".month", 0, 4, year, FIGURE, 10, "month", slice(2, 3), _MONTH)
+        if match[1] == "0":
+            yield Form(KEY + ".week", 0, 4, year, FIGURE, 10, "week", slice(2, 4), WEEKS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -21,7 +21,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import FIGURE, Form, proposing
 
 KEY = "coded_year_month"
 NAME = "letters, coded year figure, month sign"
@@ -31,19 +31,20 @@ LENGTHS = {"A": (4, 4), "A0": (4, 4)}
 
 _YEARS = "JABCDEFGHI"
 _SIGNS = "123456789XYZ"
+_LETTERS = {letter: figure for figure, letter in enumerate(_YEARS)}
 _MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}
-_SHAPE = Expression(r"[A-Z]{2}([A-J0-9])([1-9XYZ])")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"AA([0A])([0A])")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read the third character as the year and the fourth as the month."""
-    if match := _SHAPE.fullmatch(token):
-        figure = match[1].isdigit()
-        year = int(match[1]) if figure else _YEARS.index(match[1])
-        form = KEY + (".figure" if figure else "" if match[2].isdigit() else ".letters")
-        yield Proposal(form, 2, 4, year, 10, "month", _MONTH[match[2]])
+def forms(sample: str) -> Iterator[Form]:
+    """The third character as the year and the fourth as the month."""
+    if match := _SHAPE.fullmatch(sample):
+        years = FIGURE if match[1] == "0" else _LETTERS
+        name = KEY + (".figure" if match[1] == "0" else "" if match[2] == "0" else ".letters")
+        yield Form(name, 2, 4, slice(2, 3), years, 10, "month", slice(3, 4), _MONTH)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -22,7 +22,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import WEEKS, Form, of_year, proposing
 
 KEY = "eia"
 NAME = "EIA source and date code"
@@ -30,26 +30,21 @@ SOURCE = "ECIA, 'EIA Source Codes' page and code books 1946-2001"
 LENGTHS = {"0": (7, 8), "0-": (7, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(r"([0-9]{3,4})([- ]?)([0-9]{1,2})([0-9]{2})")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_CLOSED = Expression(r"0{3,4}()(00)00")
+_SEPARATED = Expression(r"0{3,4}([- ])(0{1,2})00")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read the figures behind the source symbol as year and week."""
-    if not (match := _SHAPE.fullmatch(token)):
-        return
-    for start in (len(token) - 4, len(token) - 3):
-        symbol = start - len(match[2])
-        short = start == len(token) - 3
-        if match[2] and start != match.start(3):
-            continue
-        if not match[2] and (short or symbol not in (3, 4)):
-            continue
-        if 1 <= (week := int(token[-2:])) <= 53:
-            form = KEY + (".closed" if not match[2] else ".short" if short else "")
-            year, cycle = int(token[start:-2]), 10 if short else 100
-            yield Proposal(form, start, len(token), year, cycle, "eia week", week)
+def forms(sample: str) -> Iterator[Form]:
+    """The figures behind the source symbol as year and week."""
+    if match := _CLOSED.fullmatch(sample) or _SEPARATED.fullmatch(sample):
+        years, cycle = of_year(match[2])
+        name = KEY + (".closed" if not match[1] else ".short" if cycle == 10 else "")
+        start, end = match.start(2), len(sample)
+        year, week = slice(start, match.end(2)), slice(-2, None)
+        yield Form(name, start, end, year, years, cycle, "eia week", week, WEEKS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -20,7 +20,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import FIGURE, Form, proposing
 
 KEY = "frequency_month"
 NAME = "frequency, line letter, year figure and month sign"
@@ -30,16 +30,18 @@ LENGTHS = {"0A-": (6, 14)}
 
 _SIGNS = "123456789XYZ"
 _MONTH = {sign: place for place, sign in enumerate(_SIGNS, 1)}
-_SHAPE = Expression(r"[0-9]{1,2}\.[0-9]{1,6}[A-Z]{1,2}([0-9])([1-9XYZ])[A-Z]?")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"0{1,2}\.0{1,6}A{1,2}(0)[0A]A?")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read the two characters behind the line letter as year and month."""
-    if match := _SHAPE.fullmatch(token):
-        start = match.start(1)
-        yield Proposal(KEY, start, start + 2, int(match[1]), 10, "month", _MONTH[match[2]])
+def forms(sample: str) -> Iterator[Form]:
+    """The two characters behind the line letter as year and month."""
+    if match := _SHAPE.fullmatch(sample):
+        start, end = match.start(1), match.start(1) + 2
+        year, month = slice(start, start + 1), slice(start + 1, end)
+        yield Form(KEY, start, end, year, FIGURE, 10, "month", month, _MONTH)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

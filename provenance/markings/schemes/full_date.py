@@ -23,7 +23,14 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal, is_day
+from provenance.markings.schemes.form import (
+    FULL_YEARS,
+    TWO_FIGURES,
+    Form,
+    days_of_months,
+    of_year,
+    proposing,
+)
 
 KEY = "full_date"
 NAME = "whole date, YYYY-MM-DD or YYMMDD"
@@ -31,37 +38,40 @@ SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = {"0": (6, 8), "0-": (5, 10)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_FULL = Expression(r"((?:19|20)[0-9]{2})([-/.]?)([0-9]{2})([-/.]?)([0-9]{2})")
-_SIX = Expression(r"([0-9]{1,2})([-/. ]?)([0-9]{1,2})([-/. ]?)((?:19|20)?)([0-9]{2})")
-EXPRESSIONS = (_FULL, _SIX)
-"""What is read fits one of these."""
+_FULL = Expression(r"0000([-/.]?)00(?:\1)00")
+_SIX = Expression(r"(0{1,2})([-/. ]?)(0{1,2})\2((?:00)?00)")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as year, month and day, in the orders that make a date."""
-    length = len(token)
-    if (match := _FULL.fullmatch(token)) and match[2] == match[4]:
-        month, day = int(match[3]), int(match[5])
-        if is_day(month, day):
-            yield Proposal(KEY, 0, length, int(match[1]), 0, "day", month * 100 + day)
-        return
-    if not (match := _SIX.fullmatch(token)) or match[2] != match[4]:
-        return
-    first, middle, last = int(match[1]), int(match[3]), int(match[6])
-    if not match[2]:
-        if length == 6 and not match[5] and is_day(middle, last):
-            yield Proposal(KEY + ".six", 0, 6, first, 100, "day", middle * 100 + last)
-        return
-    year, cycle = (int(match[5] + match[6]), 0) if match[5] else (last, 100)
-    if is_day(middle, first):
-        number = middle * 100 + first
-        yield Proposal(KEY + ".day_first", 0, length, year, cycle, "day", number)
-    if is_day(first, middle) and first != middle:
-        number = first * 100 + middle
-        yield Proposal(KEY + ".month_first", 0, length, year, cycle, "day", number)
-    if not match[5] and len(match[1]) == 2 and is_day(middle, last):
-        number = middle * 100 + last
-        yield Proposal(KEY + ".year_first", 0, length, first, 100, "day", number)
+def forms(sample: str) -> Iterator[Form]:
+    """Year, month and day, in the orders that make a date."""
+    end = len(sample)
+    if match := _FULL.fullmatch(sample):
+        days = days_of_months("00", match[1], "00", "md")
+        yield Form(
+            KEY, 0, end, slice(0, 4), FULL_YEARS, 0, "day", slice(4 + len(match[1]), end), days
+        )
+    elif sample == "000000":
+        days = days_of_months("00", "", "00", "md")
+        yield Form(KEY + ".six", 0, 6, slice(0, 2), TWO_FIGURES, 100, "day", slice(2, 6), days)
+    elif (match := _SIX.fullmatch(sample)) and match[2]:
+        first, separator, middle, last = match.groups()
+        years, cycle = of_year(last)
+        year, both = slice(match.start(4), end), slice(0, match.end(3))
+        for order, name in (("dm", ".day_first"), ("md", ".month_first")):
+            days = days_of_months(first, separator, middle, order)
+            if order == "md":
+                # The same day, were month and day changed over.
+                days = {text: day for text, day in days.items() if day // 100 != day % 100}
+            yield Form(KEY + name, 0, end, year, years, cycle, "day", both, days)
+        if cycle and len(first) == 2:
+            days = days_of_months(middle, separator, last, "md")
+            rest = slice(match.start(3), end)
+            yield Form(
+                KEY + ".year_first", 0, end, slice(0, 2), TWO_FIGURES, 100, "day", rest, days
+            )
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -18,8 +18,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import NOTHING, NOWHERE, TWO_FIGURES, Form, proposing
 
 KEY = "full_year"
 NAME = "year alone"
@@ -27,18 +26,19 @@ SOURCE = "common practice"
 LENGTHS = {"0": (4, 4), "-0": (3, 3)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(r"(?:(19[5-9][0-9]|20[0-4][0-9])|'([0-9]{2}))")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_YEARS = {str(year): year for year in range(1950, 2050)}
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as a year."""
-    if match := _SHAPE.fullmatch(token):
-        if match[1]:
-            yield Proposal(KEY, 0, 4, int(match[1]), 0, "year", 0)
-        else:
-            yield Proposal(KEY + ".apostrophe", 0, 3, int(match[2]), 100, "year", 0)
+def forms(sample: str) -> Iterator[Form]:
+    """A year by itself."""
+    if sample == "0000":
+        yield Form(KEY, 0, 4, slice(0, 4), _YEARS, 0, "year", NOWHERE, NOTHING)
+    elif sample == "'00":
+        name, year = KEY + ".apostrophe", slice(1, 3)
+        yield Form(name, 0, 3, year, TWO_FIGURES, 100, "year", NOWHERE, NOTHING)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

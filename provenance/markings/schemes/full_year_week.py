@@ -19,7 +19,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import WEEK, Proposal
+from provenance.markings.schemes.form import FULL_YEARS, WEEKS, Form, proposing
 
 KEY = "full_year_week"
 NAME = "full year and week"
@@ -27,16 +27,17 @@ SOURCE = "common practice"
 LENGTHS = {"0": (6, 6), "0-": (7, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(rf"((?:19|20)[0-9]{{2}})([-/. ]?)({WEEK})")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"0000([-/. ]?)00")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as four figures of the year and two of the week."""
-    if match := _SHAPE.fullmatch(token):
-        form = KEY if match[2] else KEY + ".closed"
-        yield Proposal(form, 0, len(token), int(match[1]), 0, "week", int(match[3]))
+def forms(sample: str) -> Iterator[Form]:
+    """Four figures of the year and two of the week."""
+    if match := _SHAPE.fullmatch(sample):
+        name, end = KEY if match[1] else KEY + ".closed", len(sample)
+        yield Form(name, 0, end, slice(0, 4), FULL_YEARS, 0, "week", slice(-2, None), WEEKS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

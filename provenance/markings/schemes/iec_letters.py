@@ -21,8 +21,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import Form, proposing
 
 KEY = "iec_letters"
 NAME = "IEC 60062 year letter and month"
@@ -33,23 +32,23 @@ LENGTHS = {"A": (2, 2), "A0": (2, 2), "0A": (2, 2)}
 YEAR_LETTERS = "ABCDEFHJKLMNPRSTUVWX"
 """1970 to 1989, and again 1990 to 2009, 2010 to 2029."""
 MONTH_SIGNS = "123456789OND"
-
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
 _MONTH = {sign: place for place, sign in enumerate(MONTH_SIGNS, 1)}
-_SHAPE = Expression(r"[A-Z0-9]{2}")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SAMPLES = ("AA", "A0", "0A")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read two characters as year letter and month, and the other way round."""
-    if _SHAPE.fullmatch(token):
-        first, second = token[0], token[1]
-        if first in _YEAR and second in _MONTH:
-            form = KEY if second.isdigit() else KEY + ".letters"
-            yield Proposal(form, 0, 2, _YEAR[first], 20, "month", _MONTH[second])
-        if second in _YEAR and first in _MONTH:
-            yield Proposal(KEY + ".reversed", 0, 2, _YEAR[second], 20, "month", _MONTH[first])
+def forms(sample: str) -> Iterator[Form]:
+    """Two characters as year letter and month, and the other way round."""
+    if sample in _SAMPLES:
+        first, second = slice(0, 1), slice(1, 2)
+        if sample[0] == "A":
+            name = KEY if sample[1] == "0" else KEY + ".letters"
+            yield Form(name, 0, 2, first, _YEAR, 20, "month", second, _MONTH)
+        if sample[1] == "A":
+            yield Form(KEY + ".reversed", 0, 2, second, _YEAR, 20, "month", first, _MONTH)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import WEEK, Proposal
+from provenance.markings.schemes.form import FULL_YEARS, WEEKS, Form, proposing
 
 KEY = "iso_week"
 NAME = "ISO 8601 week with its full year"
@@ -26,15 +26,19 @@ SOURCE = "ISO 8601-1:2019"
 LENGTHS = {"0A": (7, 8), "0A-": (8, 10)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(rf"((?:19|20)[0-9]{{2}})-?W({WEEK})(?:-?[1-7])?")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"0000-?(A00(-?0)?)")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as a full year and a week marked with W."""
-    if match := _SHAPE.fullmatch(token):
-        yield Proposal(KEY, 0, len(token), int(match[1]), 0, "iso week", int(match[2]))
+def forms(sample: str) -> Iterator[Form]:
+    """A full year and a week marked with W; a day of the week may follow."""
+    if match := _SHAPE.fullmatch(sample):
+        behind = [match[2][:-1] + day for day in "1234567"] if match[2] else [""]
+        weeks = {f"W{text}{day}": week for text, week in WEEKS.items() for day in behind}
+        week, end = slice(match.start(1), None), len(sample)
+        yield Form(KEY, 0, end, slice(0, 4), FULL_YEARS, 0, "iso week", week, weeks)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -19,8 +19,8 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
+from provenance.markings.schemes.form import WEEKS, Form, proposing
 from provenance.markings.schemes.iec_letters import YEAR_LETTERS
-from provenance.markings.schemes.proposal import WEEK, Proposal
 
 KEY = "letter_year_week"
 NAME = "year letter and week"
@@ -29,17 +29,18 @@ LENGTHS = {"A0": (3, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
-_SHAPE = Expression(rf"([A-Z]?)([{YEAR_LETTERS}])({WEEK})")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"(A?)A00")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a letter and two figures as year and week."""
-    if match := _SHAPE.fullmatch(token):
-        week = int(match[3])
-        form = KEY + ".plant" if match[1] else KEY
-        yield Proposal(form, len(match[1]), len(token), _YEAR[match[2]], 20, "week", week)
+def forms(sample: str) -> Iterator[Form]:
+    """A letter and two figures as year and week."""
+    if match := _SHAPE.fullmatch(sample):
+        name, start = KEY + ".plant" if match[1] else KEY, len(match[1])
+        year, week = slice(start, start + 1), slice(start + 1, None)
+        yield Form(name, start, len(sample), year, _YEAR, 20, "week", week, WEEKS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -21,7 +21,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import FIGURE, Form, proposing
 
 KEY = "month_letter_year"
 NAME = "month letter and year figure"
@@ -31,17 +31,19 @@ LENGTHS = {"A0": (2, 9)}
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _MONTH = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
-_SHAPE = Expression(r"((?:[A-Z]{1,2}[0-9]{2,4})?)([A-HJ-M])([0-9])([A-Z]?)")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"((?:A{1,2}0{2,4})?)A0(A?)")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a letter and a figure as month and year."""
-    if match := _SHAPE.fullmatch(token):
-        start = match.start(2)
-        form = KEY + ".glued" if match[1] else KEY + ".line" if match[4] else KEY
-        yield Proposal(form, start, start + 2, int(match[3]), 10, "month", _MONTH[match[2]])
+def forms(sample: str) -> Iterator[Form]:
+    """A letter and a figure as month and year."""
+    if match := _SHAPE.fullmatch(sample):
+        start = len(match[1])
+        name = KEY + ".glued" if match[1] else KEY + ".line" if match[2] else KEY
+        month, year = slice(start, start + 1), slice(start + 1, start + 2)
+        yield Form(name, start, start + 2, year, FIGURE, 10, "month", month, _MONTH)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

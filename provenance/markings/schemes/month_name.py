@@ -22,7 +22,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal, is_day
+from provenance.markings.schemes.form import Form, days_of_named, of_year, proposing
 
 KEY = "month_name"
 NAME = "month by name and year"
@@ -37,23 +37,26 @@ NAMES = (
 MONTHS = {name: place for place, name in enumerate(NAMES, 1)}
 MONTHS |= {name[:3]: place for name, place in MONTHS.items()} | {"SEPT": 9}
 _SHAPE = Expression(
-    r"(?:([0-9]{1,2})[-./ ]?)?([A-Z]{3,9})(?:[-./ ']|\. )?((?:19|20)?[0-9]{2})"
-    r"|((?:19|20)?[0-9]{2})[-./ ]?([A-Z]{3,9})"
+    r"(?:(0{1,2})([-./ ]?))?(A{3,9})(?:[-./ ']|\. )?((?:00)?00)|((?:00)?00)[-./ ]?(A{3,9})"
 )
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as a month by name with its year."""
-    if not (match := _SHAPE.fullmatch(token)):
+def forms(sample: str) -> Iterator[Form]:
+    """A month by name with its year; the day may stand before it."""
+    if not (match := _SHAPE.fullmatch(sample)):
         return
-    month, year = MONTHS.get(match[2] or match[5], 0), match[3] or match[4]
-    cycle = 100 if len(year) == 2 else 0
-    if month and not match[1]:
-        yield Proposal(KEY, 0, len(token), int(year), cycle, "month", month)
-    elif month and is_day(month, day := int(match[1])):
-        yield Proposal(KEY + ".day", 0, len(token), int(year), cycle, "day", month * 100 + day)
+    years, cycle = of_year(match[4] or match[5])
+    year, name = slice(*match.span(4 if match[4] else 5)), slice(*match.span(3 if match[3] else 6))
+    months = {text: month for text, month in MONTHS.items() if len(text) == name.stop - name.start}
+    if match[1]:
+        days = days_of_named(match[1], match[2], months)
+        day = slice(0, name.stop)
+        yield Form(KEY + ".day", 0, len(sample), year, years, cycle, "day", day, days)
+    else:
+        yield Form(KEY, 0, len(sample), year, years, cycle, "month", name, months)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

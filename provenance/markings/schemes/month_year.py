@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import MONTHS, Form, of_year, proposing
 
 KEY = "month_year"
 NAME = "month and year, MM/YY"
@@ -26,24 +26,29 @@ SOURCE = "common practice"
 LENGTHS = {"0": (4, 4), "0-": (4, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(r"(0?[1-9]|1[0-2])([-/. ']?)((?:19|20)?)([0-9]{2})")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"(0{1,2})([-/. ']?)(00|0000)")
+_SHORT = {str(month): month for month in range(1, 10)}
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as month and year."""
-    if not (match := _SHAPE.fullmatch(token)):
+def forms(sample: str) -> Iterator[Form]:
+    """Month and year."""
+    if not (match := _SHAPE.fullmatch(sample)):
         return
-    month = int(match[1])
-    if match[3]:
-        if match[2]:
-            year = int(match[3] + match[4])
-            yield Proposal(KEY + ".full", 0, len(token), year, 0, "month", month)
-    elif match[2] in "-/" and match[2]:
-        yield Proposal(KEY + ".separated", 0, len(token), int(match[4]), 100, "month", month)
-    elif len(match[1]) == 2 and not match[2]:
-        yield Proposal(KEY, 0, len(token), int(match[4]), 100, "month", month)
+    months = MONTHS if len(match[1]) == 2 else _SHORT
+    years, cycle = of_year(match[3])
+    if not cycle and match[2]:
+        name = KEY + ".full"
+    elif cycle and match[2] in ("-", "/"):
+        name = KEY + ".separated"
+    elif cycle and not match[2] and months is MONTHS:
+        name = KEY
+    else:
+        return
+    month, year = slice(0, match.end(1)), slice(match.start(3), None)
+    yield Form(name, 0, len(sample), year, years, cycle, "month", month, months)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

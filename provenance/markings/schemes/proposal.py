@@ -6,14 +6,10 @@ period becomes days. Leaves weights to ``provenance.markings.weights`` and choic
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
 
-from provenance.markings.expression import Expression
 from provenance.weeks import Convention, Span, month_span, year_span, year_week_span
 
 
@@ -40,46 +36,6 @@ class Proposal(NamedTuple):
         """The days in one calendar year. Raises ValueError where the calendar has no such part."""
         return span_of(self.unit, year, self.number, self.until)
 
-
-@dataclass(frozen=True, slots=True)
-class Scheme:
-    """One way of writing a date, as the reader and ``provenance schemes`` see it."""
-
-    key: str
-    name: str
-    source: str
-    lengths: tuple[int, int] | Mapping[str, tuple[int, int]]
-    """Of the shortest and the longest token worth trying; by makeup, if it matters."""
-    expressions: tuple[re.Pattern[str] | Expression, ...]
-    """What is read fits one of these; none where that is not said."""
-    propose: Callable[[str], Iterator[Proposal]]
-    write: Callable[[date], str]
-    description: str
-
-    @property
-    def fits(self) -> Callable[[str], object]:
-        """What tells quickly whether a token may be read at all: false where it cannot.
-
-        The expression itself where there is one; every token passes where there is none, and where
-        there are several, which ``propose`` tries in turn.
-        """
-        return self.expressions[0].fullmatch if len(self.expressions) == 1 else bool
-
-    def is_worth_trying(self, sample: str) -> bool:
-        """Whether tokens of the shape that a sample shows are long and short enough to be read."""
-        if isinstance(self.lengths, tuple):
-            shortest, longest = self.lengths
-        else:
-            shortest, longest = self.lengths.get(makeup_of(sample), (1, 0))
-        return shortest <= len(sample) <= longest
-
-
-WEEK = "0[1-9]|[1-4][0-9]|5[0-3]"
-"""The two figures of a week, in an expression."""
-MONTH = "0[1-9]|1[0-2]"
-"""The two figures of a month, in an expression."""
-DAY_OF_YEAR = "00[1-9]|0[1-9][0-9]|[12][0-9]{2}|3[0-5][0-9]|36[0-6]"
-"""The three figures of a day of the year, in an expression."""
 
 _FIGURES = "0123456789"
 _CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"

@@ -22,7 +22,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal, is_day
+from provenance.markings.schemes.form import Form, days_of_named, of_year, proposing
 
 KEY = "roman_month"
 NAME = "month in Roman numerals and year"
@@ -32,25 +32,25 @@ LENGTHS = {"0A-": (4, 12), "A0-": (4, 9)}
 
 ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 _MONTH = {numeral: place for place, numeral in enumerate(ROMAN, 1)}
-_SHAPE = Expression(
-    r"(?:([0-9]{1,2})[-./])?([IVX]{1,4})([-./ ])((?:19|20)?[0-9]{2})"
-    r"|([0-9]{2})[-./]([IVX]{1,4})"
-)
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"(?:(0{1,2})([-./]))?(A{1,4})([-./ ])((?:00)?00)|(00)[-./](A{1,4})")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as a Roman month with its year."""
-    if not (match := _SHAPE.fullmatch(token)):
+def forms(sample: str) -> Iterator[Form]:
+    """A Roman month with its year; the day may stand before it."""
+    if not (match := _SHAPE.fullmatch(sample)):
         return
-    month, year = _MONTH.get(match[2] or match[6], 0), match[4] or match[5]
-    cycle = 100 if len(year) == 2 else 0
-    spaced = ".spaced" if match[3] == " " else ""
-    if month and not match[1]:
-        yield Proposal(KEY + spaced, 0, len(token), int(year), cycle, "month", month)
-    elif month and is_day(month, day := int(match[1])):
-        yield Proposal(KEY + ".day", 0, len(token), int(year), cycle, "day", month * 100 + day)
+    years, cycle = of_year(match[5] or match[6])
+    year, month = slice(*match.span(5 if match[5] else 6)), slice(*match.span(3 if match[3] else 7))
+    if match[1]:
+        days = days_of_named(match[1], match[2], _MONTH)
+        day = slice(0, month.stop)
+        yield Form(KEY + ".day", 0, len(sample), year, years, cycle, "day", day, days)
+    else:
+        name = KEY + ".spaced" if match[4] == " " else KEY
+        yield Form(name, 0, len(sample), year, years, cycle, "month", month, _MONTH)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import WEEK, Proposal
+from provenance.markings.schemes.form import FIGURE, WEEKS, Form, proposing
 
 KEY = "short_year_week"
 NAME = "year figure and week, YWW"
@@ -26,16 +26,17 @@ SOURCE = "common practice"
 LENGTHS = {"0": (3, 3), "0-": (4, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(rf"([0-9])([-/. ]?)({WEEK})")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"0([-/. ]?)00")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as one figure of the year and two of the week."""
-    if match := _SHAPE.fullmatch(token):
-        form = KEY + ".separated" if match[2] else KEY
-        yield Proposal(form, 0, len(token), int(match[1]), 10, "week", int(match[3]))
+def forms(sample: str) -> Iterator[Form]:
+    """One figure of the year and two of the week."""
+    if match := _SHAPE.fullmatch(sample):
+        name, end = KEY + ".separated" if match[1] else KEY, len(sample)
+        yield Form(name, 0, end, slice(0, 1), FIGURE, 10, "week", slice(-2, None), WEEKS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -19,7 +19,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import WEEK, Proposal
+from provenance.markings.schemes.form import FIGURE, WEEKS, Form, proposing
 
 KEY = "short_year_week_lot"
 NAME = "lot number that begins with year figure and week"
@@ -27,16 +27,17 @@ SOURCE = "common practice"
 LENGTHS = {"0": (7, 7), "0A": (7, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(rf"([0-9])({WEEK})(?:([0-9]{{4}})|[0-9]{{4}}[A-Z]|[0-9][A-Z]{{3,5}})")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"000(?:(0000)|0000A|0A{3,5})")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read the first three figures as year and week."""
-    if match := _SHAPE.fullmatch(token):
-        form = KEY if match[3] else KEY + ".letters"
-        yield Proposal(form, 0, 3, int(match[1]), 10, "week", int(match[2]))
+def forms(sample: str) -> Iterator[Form]:
+    """The first three figures as year and week."""
+    if match := _SHAPE.fullmatch(sample):
+        name = KEY if match[1] else KEY + ".letters"
+        yield Form(name, 0, 3, slice(0, 1), FIGURE, 10, "week", slice(1, 3), WEEKS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

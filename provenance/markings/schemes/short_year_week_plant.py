@@ -21,7 +21,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import WEEK, Proposal
+from provenance.markings.schemes.form import FIGURE, WEEKS, Form, proposing
 
 KEY = "short_year_week_plant"
 NAME = "year figure and week with plant or line letters"
@@ -30,29 +30,29 @@ LENGTHS = {"A0": (4, 24), "0A": (4, 24), "A0-": (8, 24), "0A-": (8, 24)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = Expression(
-    rf"(?P<letters>[A-Z]{{0,3}})([0-9])({WEEK})"
-    r"(?:(?P<behind>[A-Z]{0,2})|(?P<lot>[A-Z][0-9][A-Z]|[A-Z]{2,5}|[A-Z]{1,3}[0-9]{2,11}"
-    r"[A-Z]{0,2}(?:-[A-Z0-9]{1,6})?))"
+    r"(?P<letters>A{0,3})000"
+    r"(?:(?P<behind>A{0,2})|(?P<lot>A0A|A{2,5}|A{1,3}0{2,11}A{0,2}(?:-[A0]{1,6})?))"
 )
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read the figure and the two figures that follow it as year and week."""
-    if match := _SHAPE.fullmatch(token):
-        letters, behind, lot = len(match["letters"]), match["behind"], match["lot"]
+def forms(sample: str) -> Iterator[Form]:
+    """The figure and the two figures that follow it as year and week."""
+    if match := _SHAPE.fullmatch(sample):
+        start, behind, lot = len(match["letters"]), match["behind"], match["lot"]
         if lot:
-            form = KEY + ".lot"
-        elif letters and not behind:
-            form = KEY + (".before" if letters == 1 else ".before_more")
-        elif behind and not letters:
-            form = KEY + ".behind"
+            name = KEY + ".lot"
+        elif start and not behind:
+            name = KEY + (".before" if start == 1 else ".before_more")
+        elif behind and not start:
+            name = KEY + ".behind"
         else:
-            form = KEY + ".both"
-        if letters or behind or lot:
-            week = int(match[3])
-            yield Proposal(form, letters, letters + 3, int(match[2]), 10, "week", week)
+            name = KEY + ".both"
+        if start or behind or lot:
+            year, week = slice(start, start + 1), slice(start + 1, start + 3)
+            yield Form(name, start, start + 3, year, FIGURE, 10, "week", week, WEEKS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -21,8 +21,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import FIGURE, Form, proposing
 
 KEY = "week_letter"
 NAME = "year figure and week letter"
@@ -31,19 +30,23 @@ LENGTHS = {"0A": (2, 2)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 WEEK_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
-_SHAPE = Expression(r"([0-9])([A-Za-z])")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SMALL = {letter: week for week, letter in enumerate(WEEK_LETTERS, 1) if letter.islower()}
+_CAPITAL = {letter: week for week, letter in enumerate(WEEK_LETTERS, 1) if letter.isupper()}
+_LAST = {"z": _SMALL.pop("z")}
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a figure and a letter as year and week."""
-    if match := _SHAPE.fullmatch(token):
-        form = KEY + ".small" if match[2].islower() else KEY
-        week = WEEK_LETTERS.index(match[2]) + 1
+def forms(sample: str) -> Iterator[Form]:
+    """A figure and a letter as year and week."""
+    year, letter = slice(0, 1), slice(1, 2)
+    if sample == "0A":
+        yield Form(KEY, 0, 2, year, FIGURE, 10, "week", letter, _CAPITAL)
+    elif sample == "0a":
+        yield Form(KEY + ".small", 0, 2, year, FIGURE, 10, "week", letter, _SMALL)
         # The last letter serves for the days of a week 53 as well.
-        until = 53 if week == 52 else 0
-        yield Proposal(form, 0, 2, int(match[1]), 10, "week", week, until)
+        yield Form(KEY + ".small", 0, 2, year, FIGURE, 10, "week", letter, _LAST, until=53)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

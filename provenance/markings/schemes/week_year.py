@@ -22,7 +22,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import WEEK, Proposal
+from provenance.markings.schemes.form import WEEKS, Form, of_year, proposing
 
 KEY = "week_year"
 NAME = "week and year, WWYY or WWY"
@@ -30,20 +30,25 @@ SOURCE = "common practice"
 LENGTHS = {"0": (3, 4), "0-": (4, 5), "A0": (4, 6), "A0-": (5, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(rf"(W?K?)({WEEK})([-/. ']?)([0-9]{{1,2}})")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"(A{0,2})00([-/. ']?)(0{1,2})")
+_SIGNS = (("",), ("W", "K"), ("WK",))
+"""What may stand before the week, by its length."""
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as week and year."""
-    if match := _SHAPE.fullmatch(token):
-        start, figures = len(match[1]), len(match[4])
-        form = KEY if figures == 2 else KEY + ".short"
-        if match[3] or start:
-            form = KEY + (".separated" if figures == 2 else ".short_separated")
-        cycle = 100 if figures == 2 else 10
-        yield Proposal(form, start, len(token), int(match[4]), cycle, "week", int(match[2]))
+def forms(sample: str) -> Iterator[Form]:
+    """Week and year."""
+    if match := _SHAPE.fullmatch(sample):
+        start, end = len(match[1]), len(sample)
+        years, cycle = of_year(match[3])
+        apart = "separated" if match[2] or start else ""
+        variant = "_".join(filter(None, ("short" if cycle == 10 else "", apart)))
+        name = f"{KEY}.{variant}" if variant else KEY
+        weeks = {sign + text: week for sign in _SIGNS[start] for text, week in WEEKS.items()}
+        week, year = slice(0, start + 2), slice(end - len(match[3]), end)
+        yield Form(name, start, end, year, years, cycle, "week", week, weeks)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

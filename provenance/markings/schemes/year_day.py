@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import DAY_OF_YEAR, Proposal
+from provenance.markings.schemes.form import Form, of_year, proposing
 
 KEY = "year_day"
 NAME = "year and day of the year"
@@ -26,20 +26,22 @@ SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = {"0": (4, 5), "0A": (5, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(rf"([0-9]{{1,2}})({DAY_OF_YEAR})([A-Z]?|[A-Z][0-9]{{1,3}})")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"(0{1,2})000(A?|A0{1,3})")
+_DAYS = {f"{day:03}": day for day in range(1, 367)}
+_VARIANTS = {(1, False): ".short", (1, True): ".short_lot", (2, False): "", (2, True): ".lot"}
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read the figures as a year and the day of the year."""
-    if match := _SHAPE.fullmatch(token):
-        short = len(match[1]) == 1
-        form = KEY + (".short" if short else "") + ("_lot" if match[3] and short else "")
-        if match[3] and not short:
-            form = KEY + ".lot"
-        cycle = 10 if short else 100
-        yield Proposal(form, 0, match.end(2), int(match[1]), cycle, "ordinal", int(match[2]))
+def forms(sample: str) -> Iterator[Form]:
+    """The figures as a year and the day of the year."""
+    if match := _SHAPE.fullmatch(sample):
+        length = len(match[1])
+        years, cycle = of_year(match[1])
+        name, end = KEY + _VARIANTS[length, bool(match[2])], length + 3
+        year, day = slice(0, length), slice(length, end)
+        yield Form(name, 0, end, year, years, cycle, "ordinal", day, _DAYS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

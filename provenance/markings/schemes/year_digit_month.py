@@ -28,7 +28,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import FIGURE, Form, proposing
 
 KEY = "year_digit_month"
 NAME = "year figure and month sign"
@@ -38,36 +38,37 @@ LENGTHS = {"0": (2, 3), "0A": (2, 11), "A0": (3, 11)}
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
-_FIGURE = {str(month): month for month in range(1, 10)} | {
-    "A": 10, "B": 11, "C": 12, "X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12,
-}  # fmt: skip
-_PLAIN = Expression(r"([0-9])([1-9A-Z])([A-Z]?|[A-Z][0-9A-Z]{2,4}|[1-5])")
-_GLUED = Expression(
-    r"(?:[A-Z]{0,2}[0-9]{2,3}[A-Z]{1,4}|[A-Z]{2,4})([0-9])([1-9A-Z])(?:[A-Z]?|[1-5])"
-)
-_EITHER = Expression(f"{_PLAIN.pattern}|{_GLUED.pattern}")
-EXPRESSIONS = (_EITHER,)
-"""What is read fits one of these."""
+_DIGIT = {str(month): month for month in range(1, 10)}
+_SIGN = {"A": 10, "B": 11, "C": 12, "X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12}
+_PLAIN = Expression(r"0([0A])(A?|A[0A]{2,4}|0)")
+_GLUED = Expression(r"(?:A{0,2}0{2,3}A{1,4}|A{2,4})0([0A])(A?|0)")
 _SUFFIX = ("", "_line", "", "_lot", "_lot", "_long_lot")
 """By the number of characters behind."""
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a year figure and the character behind it as year and month."""
-    if match := _PLAIN.fullmatch(token):
-        yield from _proposals(match, _SUFFIX[len(match[3])])
-    if match := _GLUED.fullmatch(token):
-        yield from _proposals(match, "_glued")
+def forms(sample: str) -> Iterator[Form]:
+    """A year figure and the character behind it as year and month."""
+    if match := _PLAIN.fullmatch(sample):
+        yield from _forms(match, _SUFFIX[len(match[2])])
+    if match := _GLUED.fullmatch(sample):
+        yield from _forms(match, "_glued")
 
 
-def _proposals(match: re.Match[str], suffix: str) -> Iterator[Proposal]:
-    start, year, sign = match.start(1), int(match[1]), match[2]
-    if sign in _LETTER:
-        form = f"{KEY}.letter{suffix}"
-        yield Proposal(form, start, start + 2, year, 10, "month", _LETTER[sign])
-    if sign in _FIGURE:
-        form = f"{KEY}.{'figures' if sign.isdigit() else 'figure'}{suffix}"
-        yield Proposal(form, start, start + 2, year, 10, "month", _FIGURE[sign])
+def _forms(match: re.Match[str], suffix: str) -> Iterator[Form]:
+    sign, behind = match.start(1), "12345" if match[2] == "0" else ""
+    variants = [("figures", _DIGIT)]
+    if match[1] == "A":
+        variants = [("letter", _LETTER), ("figure", _SIGN)]
+    for variant, months in variants:
+        number, table = slice(sign, sign + 1), months
+        if behind:
+            number = slice(sign, sign + 2)
+            table = {text + last: month for text, month in months.items() for last in behind}
+        name, year = f"{KEY}.{variant}{suffix}", slice(sign - 1, sign)
+        yield Form(name, sign - 1, sign + 1, year, FIGURE, 10, "month", number, table)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import MONTH, Proposal
+from provenance.markings.schemes.form import MONTHS, Form, of_year, proposing
 
 KEY = "year_month"
 NAME = "year and month, YYMM or YY-MM"
@@ -26,20 +26,19 @@ SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = {"0": (4, 6), "0-": (5, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(rf"((?:19|20)?)([0-9]{{2}})([-/. ']?)({MONTH})")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"(00|0000)([-/. ']?)00")
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as year and month."""
-    if match := _SHAPE.fullmatch(token):
-        if match[1]:
-            year, cycle, form = int(match[1] + match[2]), 0, KEY + ".full"
-        else:
-            year, cycle = int(match[2]), 100
-            form = KEY + ".separated" if match[3] else KEY
-        yield Proposal(form, 0, len(token), year, cycle, "month", int(match[4]))
+def forms(sample: str) -> Iterator[Form]:
+    """Year and month."""
+    if match := _SHAPE.fullmatch(sample):
+        years, cycle = of_year(match[1])
+        name = KEY + ("" if cycle and not match[2] else ".separated" if cycle else ".full")
+        year, month = slice(0, match.end(1)), slice(-2, None)
+        yield Form(name, 0, len(sample), year, years, cycle, "month", month, MONTHS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

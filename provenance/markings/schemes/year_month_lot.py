@@ -25,7 +25,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import FIGURE, Form, proposing
 
 KEY = "year_month_lot"
 NAME = "year figure, month sign, two figures of the lot"
@@ -33,25 +33,24 @@ SOURCE = "common practice"
 LENGTHS = {"0": (4, 4), "0A": (4, 5)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(r"([0-9])([1-9A-Z])[0-9]{2}[A-Z]?")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
 _MONTH = {sign: place for place, sign in enumerate("123456789ABC", 1)}
+_SHAPE = Expression(r"0([0A])00A?")
+_FIGURES = {str(month): month for month in range(1, 10)}
+_FIRST = {"A": 10, "B": 11, "C": 12}
 _OTHER = {"X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12}
 _SECOND = {sign: place for place, sign in enumerate("JKLMNPQRSTUV", 1)}
+_LETTERS = (("", _FIRST), (".other", _OTHER), (".second", _SECOND))
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read the first two characters as year and month."""
-    if match := _SHAPE.fullmatch(token):
-        year, sign = int(match[1]), match[2]
-        if sign in _MONTH:
-            form = KEY + ".figures" if sign.isdigit() else KEY
-            yield Proposal(form, 0, 2, year, 10, "month", _MONTH[sign])
-        if sign in _OTHER:
-            yield Proposal(KEY + ".other", 0, 2, year, 10, "month", _OTHER[sign])
-        if sign in _SECOND:
-            yield Proposal(KEY + ".second", 0, 2, year, 10, "month", _SECOND[sign])
+def forms(sample: str) -> Iterator[Form]:
+    """The first two characters as year and month."""
+    if match := _SHAPE.fullmatch(sample):
+        for variant, months in _LETTERS if match[1] == "A" else ((".figures", _FIGURES),):
+            name = KEY + variant
+            yield Form(name, 0, 2, slice(0, 1), FIGURE, 10, "month", slice(1, 2), months)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

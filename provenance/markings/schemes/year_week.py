@@ -25,7 +25,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.form import TWO_FIGURES, WEEKS, Form, proposing
 
 KEY = "year_week"
 NAME = "year and week, YYWW"
@@ -33,20 +33,22 @@ SOURCE = "MIL-DTL-23971D 3.7.1; MIL-STD-1285D; IEC 60062"
 LENGTHS = {"0": (4, 4), "0-": (5, 5)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(r"([0-9]{2})([-/. ':]?)([0-4][0-9]|5[0-3])")
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"00([-/. ':]?)00")
+_EARLY = {"00": 0} | {text: week for text, week in WEEKS.items() if week <= 12}
+_LATE = {text: week for text, week in WEEKS.items() if week > 12}
+_CLOSED = (("", WEEKS), (".week_00", {"00": 0}))
+_SEPARATED = ((".separated", _LATE), (".separated_month", _EARLY))
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read a token as year and week."""
-    if match := _SHAPE.fullmatch(token):
-        week = int(match[3])
-        if match[2]:
-            form = KEY + (".separated" if week > 12 else ".separated_month")
-        else:
-            form = KEY if week else KEY + ".week_00"
-        yield Proposal(form, 0, len(token), int(match[1]), 100, "week", week)
+def forms(sample: str) -> Iterator[Form]:
+    """Year and week."""
+    if match := _SHAPE.fullmatch(sample):
+        year, week, end = slice(0, 2), slice(-2, None), len(sample)
+        for variant, weeks in _SEPARATED if match[1] else _CLOSED:
+            yield Form(KEY + variant, 0, end, year, TWO_FIGURES, 100, "week", week, weeks)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

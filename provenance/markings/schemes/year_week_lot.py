@@ -21,7 +21,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import WEEK, Proposal
+from provenance.markings.schemes.form import TWO_FIGURES, WEEKS, Form, proposing
 
 KEY = "year_week_lot"
 NAME = "year and week, then a line letter or lot"
@@ -30,21 +30,20 @@ LENGTHS = {"0": (5, 5), "0A": (5, 14), "0-": (6, 9), "0A-": (6, 14)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = Expression(
-    rf"([0-9]{{2}})({WEEK})"
-    r"(?:(?P<letter>-?[A-Za-z]{1,3})"
-    r"|(?P<lot>[A-Z]{1,3}-?[0-9]{1,6}[A-Z]?|[0-9][A-Z][0-9]{3}|-[0-9]{1,4}|[0-9]{3}-[A-Z])"
-    r"|(?P<figure>[0-9]))"
+    r"0000(?:(?P<letter>-?[Aa]{1,3})"
+    r"|(?P<lot>A{1,3}-?0{1,6}A?|0A000|-0{1,4}|000-A)"
+    r"|(?P<figure>0))"
 )
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
-_FORMS = {name: f"{KEY}.{name}" for name in ("letter", "lot", "figure")}
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read the first four figures as year and week."""
-    if match := _SHAPE.fullmatch(token):
-        form = _FORMS[match.lastgroup or "lot"]
-        yield Proposal(form, 0, 4, int(match[1]), 100, "week", int(match[2]))
+def forms(sample: str) -> Iterator[Form]:
+    """The first four figures as year and week."""
+    if match := _SHAPE.fullmatch(sample):
+        name = f"{KEY}.{match.lastgroup}"
+        yield Form(name, 0, 4, slice(0, 2), TWO_FIGURES, 100, "week", slice(2, 4), WEEKS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

@@ -21,7 +21,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.proposal import WEEK, Proposal
+from provenance.markings.schemes.form import TWO_FIGURES, WEEKS, Form, proposing
 
 KEY = "year_week_plant"
 NAME = "plant letters, then year and week"
@@ -29,21 +29,20 @@ SOURCE = "common practice"
 LENGTHS = {"A0": (5, 13), "A0-": (5, 13)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(
-    rf"([A-Z]{{1,3}})([0-9]{{2}})({WEEK})"
-    r"(?:([A-Z]{0,2})|([A-Z]{1,2}[0-9]{2,4}|(?:[0-9]{2})?-?[A-Z]{1,2}|[0-9]{1,2}))"
-)
-EXPRESSIONS = (_SHAPE,)
-"""What is read fits one of these."""
+_SHAPE = Expression(r"(A{1,3})0000(?:(A{0,2})|(A{1,2}0{2,4}|(?:00)?-?A{1,2}|0{1,2}))")
 _LETTERS = {1: KEY + ".one", 2: KEY + ".two", 3: KEY + ".three"}
 
 
-def propose(token: str) -> Iterator[Proposal]:
-    """Read the four figures behind the letters as year and week."""
-    if match := _SHAPE.fullmatch(token):
-        letters = len(match[1])
-        form = KEY + ".lot" if match[5] else _LETTERS[letters]
-        yield Proposal(form, letters, letters + 4, int(match[2]), 100, "week", int(match[3]))
+def forms(sample: str) -> Iterator[Form]:
+    """The four figures behind the letters as year and week."""
+    if match := _SHAPE.fullmatch(sample):
+        start = len(match[1])
+        name = KEY + ".lot" if match[3] else _LETTERS[start]
+        year, week = slice(start, start + 2), slice(start + 2, start + 4)
+        yield Form(name, start, start + 4, year, TWO_FIGURES, 100, "week", week, WEEKS)
+
+
+propose = proposing(forms)
 
 
 def write(day: date) -> str:

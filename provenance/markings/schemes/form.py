@@ -1,0 +1,104 @@
+"""A date as tokens of one shape write it: where its year and its number stand, and what they mean.
+
+A scheme whose dates are built up alike in all tokens of a shape says so once for the shape, in
+forms: ``forms(sample)``. Which of them a token fits is then looked up in tables, in its characters
+at the places of the form. Knows the tables of the usual fields. Leaves the shapes to the schemes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import lru_cache
+from typing import NamedTuple
+
+from provenance.markings.schemes.proposal import Proposal, is_day, sample_of
+
+Table = Mapping[str, int]
+"""What the characters of a field mean; characters that mean nothing are not in it."""
+
+FIGURE: Table = {str(figure): figure for figure in range(10)}
+TWO_FIGURES: Table = {f"{figures:02}": figures for figures in range(100)}
+FULL_YEARS: Table = {str(year): year for year in range(1900, 2100)}
+WEEKS: Table = {f"{week:02}": week for week in range(1, 54)}
+MONTHS: Table = {f"{month:02}": month for month in range(1, 13)}
+NOTHING: Table = {"": 0}
+"""Of a field that is not there."""
+NOWHERE = slice(0, 0)
+"""Where a field stands that is not there."""
+
+
+class Form(NamedTuple):
+    """One way in which tokens of a shape are a date.
+
+    The fields are those of ``Proposal``; of year and number where they stand, and what the
+    characters there mean. A token in which either means nothing is no date of this form.
+    """
+
+    name: str
+    start: int
+    end: int
+    year: slice
+    years: Table
+    cycle: int
+    unit: str
+    number: slice
+    numbers: Table
+    until: int = 0
+
+    def read(self, token: str) -> Proposal | None:
+        """What a token of the shape means in this form, if it means anything."""
+        year, number = self.years.get(token[self.year]), self.numbers.get(token[self.number])
+        if year is None or number is None:
+            return None
+        return Proposal(
+            self.name, self.start, self.end, year, self.cycle, self.unit, number, self.until
+        )
+
+
+Forms = Callable[[str], Iterable[Form]]
+"""Gives the forms of tokens of the shape that a sample shows: see ``sample_of``."""
+
+
+def proposing(forms: Forms) -> Callable[[str], Iterator[Proposal]]:
+    """The function ``propose`` of a scheme that describes its forms."""
+
+    def propose(token: str) -> Iterator[Proposal]:
+        """Read a token in every form that it fits."""
+        for form in forms(sample_of(token)):
+            if found := form.read(token):
+                yield found
+
+    return propose
+
+
+@lru_cache(maxsize=64)
+def days_of_months(first: str, separator: str, second: str, order: str) -> Table:
+    """Month x 100 + day by how both are written: two fields of so many figures each, ``0`` or
+    ``00``, in the order ``md`` or ``dm``.
+
+    >>> days_of_months("0", ".", "00", "dm")["9.02"], days_of_months("00", "", "00", "md")["1231"]
+    (209, 1231)
+    """
+    table = {}
+    for month in range(1, 13):
+        for day in range(1, 32):
+            one, two = (month, day) if order == "md" else (day, month)
+            text = f"{one:0{len(first)}}{separator}{two:0{len(second)}}"
+            if is_day(month, day) and len(text) == len(first + separator + second):
+                table[text] = month * 100 + day
+    return table
+
+
+def days_of_named(figures: str, separator: str, months: Table) -> Table:
+    """The same of a day in so many figures before the name of a month."""
+    return {
+        f"{day:0{len(figures)}}{separator}{name}": month * 100 + day
+        for name, month in months.items()
+        for day in range(1, 32)
+        if is_day(month, day) and (day < 10 or len(figures) == 2)
+    }
+
+
+def of_year(figures: str) -> tuple[Table, int]:
+    """What so many figures of the year mean, ``0``, ``00`` or ``0000``, and their cycle."""
+    return {"0": (FIGURE, 10), "00": (TWO_FIGURES, 100), "0000": (FULL_YEARS, 0)}[figures]
