@@ -85,7 +85,6 @@ def weeks_in_iso_year(year: int) -> int:
     return date(year, 12, 28).isocalendar().week
 
 
-@lru_cache(maxsize=8192)
 def year_week_span(year: int, week: int, convention: Convention = "any") -> Span:
     """The days of a numbered week of a year.
 
@@ -107,13 +106,36 @@ def year_week_span(year: int, week: int, convention: Convention = "any") -> Span
     """
     if not 1 < year < 9999:
         raise ValueError(f"year {year} is outside the calendar")
+    days = weeks_of_year(year, convention)[week] if 0 <= week <= 53 else None
+    if days is None:
+        raise ValueError(f"{year} has no week {week} ({convention})")
+    return Span(*map(date.fromordinal, days))
+
+
+@lru_cache(maxsize=1024)
+def weeks_of_year(year: int, convention: Convention = "any") -> tuple[tuple[int, int] | None, ...]:
+    """The weeks 0 to 53 of a year from 2 to 9998, as ``year_week_span`` tells them: the ordinals of
+    the first and last day of each, None where the year has no such week.
+
+    >>> [date.fromordinal(day).isoformat() for day in weeks_of_year(1999, "eia")[10]]
+    ['1999-03-07', '1999-03-13']
+    """
+    weeks = [_ordinals_of_week(year, week, convention) for week in (0, 1, 2, 52, 53)]
+    # From week 2 to week 51 each begins and ends seven days after the one before.
+    first, last = weeks[2]
+    weeks[2:3] = zip(range(first, first + 350, 7), range(last, last + 350, 7), strict=True)
+    return tuple([days if days[1] else None for days in weeks])
+
+
+def _ordinals_of_week(year: int, week: int, convention: Convention) -> tuple[int, int]:
+    """The ordinals of the first and the last day of a week; the last is 0 if there is no week."""
     new_year, first_monday, weeks = _year(year)
     first, last = _NEVER, 0
     if convention != "january" and 1 <= week <= weeks:
         iso = first_monday + 7 * (week - 1)
         first = iso - (convention != "iso")
         last = iso + (5 if convention == "eia" else 6)
-    if convention in ("any", "january") and 0 <= week <= 53:
+    if convention in ("any", "january"):
         # Ordinal 0 is a Sunday, so the remainder is the day of the week, Sunday being 0.
         sunday = new_year - new_year % 7 + 7 * (week - 1)
         if week == 0:
@@ -124,9 +146,7 @@ def year_week_span(year: int, week: int, convention: Convention = "any") -> Span
             until = sunday + (6 if week < 53 else 13)
             first = min(first, max(sunday, new_year))
             last = max(last, min(until, _year(year + 1)[0] - 1))
-    if not last:
-        raise ValueError(f"{year} has no week {week} ({convention})")
-    return Span(date.fromordinal(first), date.fromordinal(last))
+    return first, last
 
 
 _NEVER = date.max.toordinal()

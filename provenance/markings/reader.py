@@ -24,11 +24,11 @@ from provenance.markings import spreading, surroundings, weights
 from provenance.markings.explaining import LONGEST, explain
 from provenance.markings.houses import House
 from provenance.markings.kept import Kept
+from provenance.markings.periods import FIRST_YEAR, LAST_YEAR, Days
 from provenance.markings.reading import MOST_READINGS, MarkingReading, Reading
 from provenance.markings.shapes import Manner
 from provenance.markings.spreading import (
     NEGLIGIBLE,
-    Days,
     Frame,
     Outlook,
     Spread,
@@ -207,7 +207,7 @@ def read_markings(
 def _frame(near: int | None, years: tuple[int, int] | None, today: date | None) -> Frame:
     today = today or date.today()
     first, last = years or (1960, today.year)
-    return Frame(first, min(last, today.year), today, near)
+    return Frame(max(first, FIRST_YEAR), min(last, today.year, LAST_YEAR), today, near)
 
 
 def readings_in(frame: Frame, houses: Sequence[House]) -> Mapping[str, MarkingReading]:
@@ -286,13 +286,19 @@ def _unfold(marking: str, basis: Basis, most: int) -> tuple[Reading, ...]:
     readings = []
     for odds, first, last, (scheme, place, start, end, why) in entries:
         begin, behind = starts[place] + start, starts[place] + end
-        fields = (scheme, marking[begin:behind], first, last, -odds / total, begin, behind, why)
+        text, days = marking[begin:behind], (_day[first], _day[last])
+        fields = (scheme, text, *days, -odds / total, begin, behind, why)
         readings.append(tuple.__new__(Reading, fields))  # Half the time of Reading(...).
     return tuple(readings)
 
 
-Entry = tuple[float, date, date, tuple[str, int, int, int, tuple[str, ...]]]
-"""Minus the odds; first and last day; scheme, place of the token, start and end in it, reasons."""
+_day = Kept(date.fromordinal, 16384)
+"""The days of a long list come again."""
+
+
+Entry = tuple[float, int, int, tuple[str, int, int, int, tuple[str, ...]]]
+"""Minus the odds; ordinals of the first and last day; scheme, place of the token, start and end in
+it, reasons."""
 
 
 def _leading(one: Telling) -> Entry:

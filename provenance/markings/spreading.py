@@ -20,8 +20,8 @@ from typing import NamedTuple
 
 from provenance.markings.houses import House
 from provenance.markings.kept import Kept
+from provenance.markings.periods import ABSENT, PARTS, Days, calendar_years, days_of_run
 from provenance.markings.reasons import reasons_of
-from provenance.markings.schemes import calendar_years, span_of
 from provenance.markings.shapes import Manner
 from provenance.markings.surroundings import ONLY, met, special
 from provenance.markings.tokens import When
@@ -45,8 +45,6 @@ class Frame(NamedTuple):
     today: date
     near: int | None
 
-
-Days = tuple[date, date]
 
 Years = tuple[int, ...]
 Dates = tuple[Years, tuple[Days, ...]]
@@ -143,34 +141,24 @@ def outlook(frame: Frame) -> Outlook:
     """The outlook in a frame; the same one each time, until ``forget``."""
     closeness = nearness(frame.near, frame.first, frame.last)
     closest = max(closeness.values(), default=1.0)
-    dates = Kept(partial(dated, frame=frame), _MOST_KEPT)
+    dates = Kept(partial(dated, frame), _MOST_KEPT)
     spreads: dict[tuple[str, int], Spread] = Kept(lambda key: _of_token(key, view), _MOST_KEPT)
     outlines: dict[Kind, Outline] = Kept(lambda kind: _outline(kind, view), _MOST_KEPT)
     view = Outlook(frame, closeness, closest, frame.near is None, dates, spreads, outlines)
     return view
 
 
-def dated(when: When, frame: Frame) -> Dates:
+def dated(frame: Frame, when: When) -> Dates:
     """The calendar years and days that a proposal can mean; nothing later than today."""
     year, cycle, unit, number, until = when
-    today = frame.today
-    years, found = [], []
-    for one in calendar_years(year, cycle, frame.first, frame.last):
-        days = _days(unit, one, number, until)
-        if days and days[0] <= today:
-            years.append(one)
-            found.append(days)
-    return tuple(years), tuple(found)
-
-
-@lru_cache(maxsize=16384)
-def _days(unit: str, year: int, number: int, until: int) -> Days | None:
-    """The days of a part of a year, or of several that follow one another, if there are such."""
-    try:
-        first, last = span_of(unit, year, number, until)
-    except ValueError:
-        return None
-    return first, last
+    first, last, today, _ = frame
+    years = calendar_years(year, cycle, first, last)
+    days = days_of_run(unit, years, number, until) if until else PARTS[unit](years, number)
+    latest = today.toordinal()
+    if years and (ABSENT in days or days[-1][0] > latest):
+        held = [one for one in zip(years, days, strict=True) if one[1][0] <= latest]
+        return tuple([one for one, _ in held]), tuple([one for _, one in held])
+    return years, days
 
 
 def used_by(house: House, dates: Dates) -> Dates:

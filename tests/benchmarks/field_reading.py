@@ -212,11 +212,13 @@ class Design:
             for place, candidate_keys, factor, when in reader.candidates(layout, others):
                 _, cycle, *_ = when
                 share = factor * spreading.share_of_cycle(cycle, *YEARS)
-                for year, (first, last) in zip(*spreading.dated(when, frame), strict=True):
+                for year, days in zip(*spreading.dated(frame, when), strict=True):
                     keys = candidate_keys
                     if year < (other if place == at else latest):
                         keys = (*keys, "@too_early")
-                    entries.append((keys, share * nearness[year], case.is_right(first, last)))
+                    entries.append(
+                        (keys, share * nearness[year], case.is_right(*map(date.fromordinal, days)))
+                    )
             for keys, factor, is_right in entries:
                 for key in keys:
                     if key in column:

@@ -16,12 +16,12 @@ from hypothesis import strategies as st
 
 from provenance.markings import schemes
 from provenance.markings.expression import Expression
+from provenance.markings.periods import calendar_years
 from provenance.markings.reader import read_marking
 from provenance.markings.schemes import (
     Proposal,
     Scheme,
     all_schemes,
-    calendar_years,
     iec_letters,
     left_out_schemes,
     proposals_of,
@@ -41,7 +41,8 @@ every_scheme = pytest.mark.parametrize("scheme", all_schemes(), ids=lambda schem
 def spans(scheme: Scheme, token: str) -> Iterator[tuple[date, date]]:
     frame = Frame(1950, 2025, TODAY, None)
     for offer in scheme.propose(token):
-        yield from dated(offer[3:], frame)[1]
+        for first, last in dated(frame, offer[3:])[1]:
+            yield date.fromordinal(first), date.fromordinal(last)
 
 
 @every_scheme

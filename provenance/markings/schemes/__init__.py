@@ -18,11 +18,8 @@ from importlib import import_module
 from provenance.markings.schemes.form import Form
 from provenance.markings.schemes.proposal import (
     Proposal,
-    calendar_years,
     makeup_of,
-    period,
     sample_of,
-    span_of,
 )
 from provenance.markings.schemes.scheme import Propose, Scheme, scheme_of
 
@@ -33,15 +30,12 @@ __all__ = [
     "Scheme",
     "Trial",
     "all_schemes",
-    "calendar_years",
     "left_out_schemes",
     "makeup_of",
-    "period",
     "proposals_of",
     "proposed",
     "sample_of",
     "scheme_of",
-    "span_of",
     "worth_trying",
 ]
 
@@ -152,6 +146,8 @@ def _kept_from_raising(name: str, propose: Propose) -> Propose:
             found = list(propose(token))
             if any([*map(type, one)] != _TYPES for one in found):
                 raise TypeError("propose must yield proposals")
+            if any(min(one.number, one.until) < 0 for one in found):
+                raise ValueError("a number is never negative")
         except Exception as error:  # as above
             problem = f"The scheme {name} failed on a token, which it leaves unread"
             if not any(one.startswith(problem) for one in _left_out):

@@ -6,11 +6,8 @@ period becomes days. Leaves weights to ``provenance.markings.weights`` and choic
 
 from __future__ import annotations
 
-from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
-
-from provenance.weeks import Convention, Span, month_span, year_span, year_week_span
 
 
 class Proposal(NamedTuple):
@@ -31,10 +28,6 @@ class Proposal(NamedTuple):
     number: int
     until: int = 0
     """Last number, where unreadable characters leave a run open; 0: the number alone."""
-
-    def span(self, year: int) -> Span:
-        """The days in one calendar year. Raises ValueError where the calendar has no such part."""
-        return span_of(self.unit, year, self.number, self.until)
 
 
 _FIGURES = "0123456789"
@@ -73,56 +66,6 @@ def makeup_of(sample: str) -> str:
     return kinds[0] + "".join(kind for kind in "0A-" if kind in kinds and kind != kinds[0])
 
 
-_CONVENTIONS: dict[str, Convention] = {"week": "any", "iso week": "iso", "eia week": "eia"}
-
-
-def period(unit: str, year: int, number: int) -> Span:
-    """The days of a part of a year. Raises ValueError where the calendar has no such part.
-
-    >>> period("day", 1980, 229) == Span(date(1980, 2, 29), date(1980, 2, 29))
-    True
-    """
-    if unit in _CONVENTIONS:
-        return year_week_span(year, number, _CONVENTIONS[unit])
-    if unit == "month":
-        return month_span(year, number)
-    if unit == "year":
-        return year_span(year)
-    if unit == "day":
-        day = date(year, number // 100, number % 100)
-    else:
-        day = date.fromordinal(date(year, 1, 1).toordinal() + number - 1)
-        if day.year != year:
-            raise ValueError(f"{year} has no day {number}")
-    return Span(day, day)
-
-
-def span_of(unit: str, year: int, number: int, until: int) -> Span:
-    """The days of one part of a year, or of a run of parts as far as ``until`` if that is not 0.
-
-    Raises ValueError where the calendar has no such part.
-    """
-    first = period(unit, year, number)
-    if not until:
-        return first
-    last = period(unit, year, until)
-    return Span(first.first, max(first.last, last.last))
-
-
 def is_day(month: int, day: int) -> bool:
     """Whether a month can have such a day (29 February included)."""
     return 1 <= month <= 12 and 1 <= day <= (29 if month == 2 else 31 - (month in (4, 6, 9, 11)))
-
-
-@lru_cache(maxsize=4096)
-def calendar_years(year: int, cycle: int, first: int, last: int) -> tuple[int, ...]:
-    """The calendar years from ``first`` to ``last`` that a written year can mean.
-
-    >>> calendar_years(8, 10, 1960, 1990)
-    (1968, 1978, 1988)
-    >>> calendar_years(78, 100, 1960, 1990), calendar_years(1978, 0, 1960, 1990)
-    ((1978,), (1978,))
-    """
-    if cycle == 0:
-        return (year,) if first <= year <= last else ()
-    return tuple(range(first + (year - first) % cycle, last + 1, cycle))
