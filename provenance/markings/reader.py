@@ -32,7 +32,6 @@ from provenance.markings.spreading import (
     Frame,
     Outlook,
     Spread,
-    are_apart,
     bounded,
     outlook,
     spread,
@@ -278,16 +277,19 @@ def _weigh(layout: Layout, others: Sequence[Placed], view: Outlook) -> tuple[flo
 def _unfold(marking: str, basis: Basis, most: int) -> tuple[Reading, ...]:
     """The first so many readings of a marking."""
     layout, total, telling = basis
-    if most == 1 and telling and _are_apart(telling):
-        entries = [min(map(_leading, telling))]
-    else:
+    if most > 1 or not telling or not _are_apart(telling):
         entries = _merged(telling)[:most]
-    starts = layout.starts()
+    elif len(telling) == 1:
+        entries = [_leading(telling[0])]
+    else:
+        entries = [min(map(_leading, telling))]
     readings = []
     for odds, first, last, (scheme, place, start, end, why) in entries:
-        begin, behind = starts[place] + start, starts[place] + end
-        text, days = marking[begin:behind], (_day[first], _day[last])
-        fields = (scheme, text, *days, -odds / total, begin, behind, why)
+        begin = layout.start(place)
+        text = marking[begin + start : begin + end]
+        fields = (
+            scheme, text, _day[first], _day[last], -odds / total, begin + start, begin + end, why,
+        )  # fmt: skip
         readings.append(tuple.__new__(Reading, fields))  # Half the time of Reading(...).
     return tuple(readings)
 
@@ -304,18 +306,28 @@ it, reasons."""
 def _leading(one: Telling) -> Entry:
     """The first entry of a token."""
     (outline, _, days, _), scale, place, reasons, _ = one
-    odds, of, begin, _ = outline.leads[0]
+    leads = outline.leads
+    odds, of, begin, _ = leads[0]
     earliest = days[of][begin]
-    for _, other, first, _ in outline.leads[1:]:
-        if days[other][first] < earliest:
-            of, earliest = other, days[other][first]
+    if len(leads) > 1:
+        for _, other, first, _ in leads:
+            if days[other][first] < earliest:
+                of, earliest = other, days[other][first]
     scheme, start, end, why = outline.told[of]
     return odds * scale, *earliest, (scheme, place, start, end, why + reasons)
 
 
 def _are_apart(telling: Sequence[Telling]) -> bool:
-    """Whether no two tokens have an entry of the same days."""
-    return len(telling) == 1 or are_apart([set().union(*one[0][2]) for one in telling])
+    """Whether no two tokens tell an entry of the same days."""
+    if len(telling) == 1:
+        return True
+    told = [
+        one
+        for (outline, _, days, _), _, _, _, runs in telling
+        for _, of, begin, end in outline.runs[:runs]
+        for one in days[of][begin:end]
+    ]
+    return len(set(told)) == len(told)
 
 
 def _merged(telling: Sequence[Telling]) -> list[Entry]:

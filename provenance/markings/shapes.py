@@ -8,7 +8,7 @@ the characters themselves say.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
@@ -33,6 +33,12 @@ Way = tuple[slice, Table, slice, Table, Manner, str, int]
 """A form of a date in tokens of a shape: where the year stands and what it means, where the number
 stands and what it means; the manner of what is read; unit, and last number or 0."""
 
+Values = Mapping[str, tuple[int, ...]]
+"""What the characters of a field mean with one of them changed over, each such meaning."""
+Swap = tuple[Way, Values, Values]
+"""A way that is tried with a 1 for a 7 or the other way round; what its year and its number mean
+then."""
+
 
 class Offering(NamedTuple):
     """How dates are looked for in tokens of a shape, and with which changes to their characters."""
@@ -43,9 +49,8 @@ class Offering(NamedTuple):
     """Whether characters are unreadable."""
     is_confusable: bool
     """Whether letters may be figures in truth."""
-    sevens: tuple[Way, ...]
-    """The ways that are tried with a 1 for a 7 or the other way round."""
-    sevens_need: Manner | None
+    swaps: tuple[Swap, ...]
+    swaps_need: Manner | None
     """What the token as it stands must have been read as, if those are to be tried."""
 
 
@@ -157,8 +162,11 @@ def offering_of(sample: str, start: int = 0) -> Offering:
         trials=trials,
         is_unread="?" in sample,
         is_confusable=like_figures and not figures,
-        sevens=tuple(_way(form, start, "@one_seven") for form in weeks),
-        sevens_need=manner_of(weeks[0], start) if weeks and not figures else None,
+        swaps=tuple(
+            (_way(form, start, "@one_seven"), _swapped(form.years), _swapped(form.numbers))
+            for form in weeks
+        ),
+        swaps_need=manner_of(weeks[0], start) if weeks and not figures else None,
     )
 
 
@@ -181,6 +189,23 @@ def manner_of(
 def _way(form: Form, start: int, *own: str) -> Way:
     manner = manner_of(form, start, own)
     return form.year, form.years, form.number, form.numbers, manner, form.unit, form.until
+
+
+_ONE_SEVEN = {"1": "7", "7": "1"}
+
+
+def _swapped(table: Table) -> Values:
+    """What characters mean with one 1 read as 7 or one 7 as 1, the foremost first.
+
+    >>> _swapped({"17": 17, "71": 71, "41": 41})
+    {'77': (17, 71), '11': (71, 17), '47': (41,)}
+    """
+    found: dict[str, dict[int, int]] = {}
+    for text, value in table.items():
+        for place, char in enumerate(text):
+            if other := _ONE_SEVEN.get(char):
+                found.setdefault(text[:place] + other + text[place + 1 :], {})[place] = value
+    return {text: tuple([by[place] for place in sorted(by)]) for text, by in found.items()}
 
 
 @lru_cache(maxsize=1)

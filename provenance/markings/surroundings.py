@@ -99,6 +99,14 @@ class Layout(NamedTuple):
     """By the place of their token."""
     plan: Plan
 
+    def start(self, place: int) -> int:
+        """Where a token begins in the text."""
+        before = " ".join(self.texts[: place + 1])
+        # Hardly any text has more than one space between its tokens.
+        if self.text.startswith(before):
+            return len(before) - len(self.texts[place])
+        return self.starts()[place]
+
     def starts(self) -> list[int]:
         """Where each token begins in the text."""
         starts, end = [], 0

@@ -24,7 +24,7 @@ from provenance.markings.shapes import (
     Manner,
     Offering,
     Shape,
-    Way,
+    Swap,
     manner_of,
     offering_of,
     shape_of,
@@ -46,9 +46,9 @@ _SAME = str.maketrans(
 
 LETTER_FOR_FIGURE = str.maketrans("ODISBZG", "0015826")
 """Letters that are taken for figures under a loupe: 0/O/D, 1/I, 5/S, 8/B, 2/Z, 6/G."""
-_CONFUSABLE = Expression(r"[0-9ODISBZG'./-]{3,7}")
+_CONFUSABLE = "0123456789ODISBZG'./-"
+"""Figures, letters like them, and signs between figures."""
 _LIKE_FIGURES = frozenset("DSBZG")
-_ONE_SEVEN = {"1": "7", "7": "1"}
 _CODED = Expression(r"[A-Z]{2}[A-J][XYZ]")
 """Four letters that can be a coded year and month for all that."""
 _TURNED = str.maketrans("01689", "01986")
@@ -197,37 +197,30 @@ Found = tuple[Proposal, tuple[str, ...], float]
 
 def _offers(text: str, offering: Offering, start: int = 0) -> Offers:
     """Every proposal for a token, as it stands and with alike or unread characters replaced."""
-    if offering.is_unread:
+    ways, trials, is_unread, is_confusable, swaps, swaps_need = offering
+    if is_unread:
         return _given(_unread(text), start)
-    manners, whens = _read(text, offering.ways)
-    more: list[Found] = []
-    if offering.trials:
-        more += [(found, (), 1.0) for found in proposed(text, offering.trials)]
-    if offering.is_confusable:
-        more += _with_figures(text)
-    if more:
-        others = _given(more, start)
-        manners += others[0]
-        whens += others[1]
-    if offering.sevens and ("1" in text or "7" in text):
-        need = offering.sevens_need
-        if need is None or need in manners:
-            for other in _with_sevens(text):
-                again = _read(other, offering.sevens)
-                manners += again[0]
-                whens += again[1]
-    return tuple(manners), tuple(whens)
-
-
-def _read(text: str, ways: Iterable[Way]) -> tuple[list[Manner], list[When]]:
-    """What the characters of a token mean in each of some ways."""
-    manners, whens = [], []
+    manners: list[Manner] = []
+    whens: list[When] = []
     for at_year, years, at_number, numbers, manner, unit, until in ways:
         number = numbers.get(text[at_number])
         if number is not None and (year := years.get(text[at_year])) is not None:
             manners.append(manner)
             whens.append((year, manner[4], unit, number, until))
-    return manners, whens
+    more: list[Found] = []
+    if trials:
+        more += [(found, (), 1.0) for found in proposed(text, trials)]
+    if is_confusable and not text.strip(_CONFUSABLE):
+        more += _with_figures(text)
+    if more:
+        others = _given(more, start)
+        manners += others[0]
+        whens += others[1]
+    if swaps and ("1" in text or "7" in text) and (not swaps_need or swaps_need in manners):
+        for manner, when in _with_sevens(text, swaps):
+            manners.append(manner)
+            whens.append(when)
+    return tuple(manners), tuple(whens)
 
 
 def _given(found: Iterable[Found], start: int) -> Offers:
@@ -242,8 +235,6 @@ def _given(found: Iterable[Found], start: int) -> Offers:
 def _with_figures(text: str) -> Iterator[Found]:
     """Proposals for a token with figures for the letters that look like them."""
     upper = text.upper()
-    if not _CONFUSABLE.fullmatch(upper):
-        return
     figures = upper.translate(LETTER_FOR_FIGURE)
     if figures == upper or sum(map(str.isdigit, upper)) < 2:
         return
@@ -254,11 +245,17 @@ def _with_figures(text: str) -> Iterator[Found]:
         yield proposal, own, 1.0
 
 
-def _with_sevens(text: str) -> Iterator[str]:
-    """A token with a 1 for a 7 or the other way round, once for each."""
-    for place, char in enumerate(text):
-        if other := _ONE_SEVEN.get(char):
-            yield text[:place] + other + text[place + 1 :]
+def _with_sevens(text: str, swaps: Iterable[Swap]) -> Iterator[tuple[Manner, When]]:
+    """What a token may be with a 1 for a 7 or the other way round."""
+    for (at_year, years, at_number, numbers, manner, unit, until), by_year, by_number in swaps:
+        in_year, in_number = text[at_year], text[at_number]
+        cycle = manner[4]
+        if in_year in by_year and (number := numbers.get(in_number)) is not None:
+            for year in by_year[in_year]:
+                yield manner, (year, cycle, unit, number, until)
+        if in_number in by_number and (year := years.get(in_year)) is not None:
+            for other in by_number[in_number]:
+                yield manner, (year, cycle, unit, other, until)
 
 
 def _unread(text: str) -> Iterator[Found]:
