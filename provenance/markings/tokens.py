@@ -250,12 +250,12 @@ def _with_sevens(text: str, swaps: Iterable[Swap]) -> Iterator[tuple[Manner, Whe
     for (at_year, years, at_number, numbers, manner, unit, until), by_year, by_number in swaps:
         in_year, in_number = text[at_year], text[at_number]
         cycle = manner[4]
-        if in_year in by_year and (number := numbers.get(in_number)) is not None:
+        if in_year in by_year and in_number in numbers:
             for year in by_year[in_year]:
-                yield manner, (year, cycle, unit, number, until)
-        if in_number in by_number and (year := years.get(in_year)) is not None:
-            for other in by_number[in_number]:
-                yield manner, (year, cycle, unit, other, until)
+                yield manner, (year, cycle, unit, numbers[in_number], until)
+        if in_number in by_number and in_year in years:
+            for number in by_number[in_number]:
+                yield manner, (years[in_year], cycle, unit, number, until)
 
 
 def _unread(text: str) -> Iterator[Found]:
