@@ -191,7 +191,8 @@ def spread(
             earliest = these_years[0]
     likeness: tuple[int | Years, ...] = tuple(map(len, years)) if view.is_flat else tuple(years)
     twins = () if len(days) == 1 or are_apart(days) else _twins(days)
-    return view.outlines[manners, flags, likeness, twins], years, days, earliest
+    # Tuples of numbers, which the garbage collector need not look through.
+    return view.outlines[manners, flags, likeness, twins], tuple(years), tuple(days), earliest
 
 
 def are_apart(days: Sequence[Collection[Hashable]]) -> bool:
