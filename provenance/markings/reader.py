@@ -80,6 +80,16 @@ Placed = tuple[int, Manner, When, House | None]
 written, positions in that token; when it would be; its house, if that is a user's."""
 
 
+NO_FLOORS: Floors = (0, -1, 0)
+"""Where nothing is known of a first year."""
+
+
+def _floor(floors: Floors, place: int) -> int:
+    """The year before which a date in a token is too early."""
+    latest, at, other = floors
+    return other if place == at else latest
+
+
 def candidates(
     layout: Layout, others: Iterable[Placed]
 ) -> Iterator[tuple[int, tuple[str, ...], float, When]]:
@@ -109,8 +119,6 @@ def forget() -> None:
 def others_of(layout: Layout, houses: Sequence[House] = ()) -> Sequence[Placed]:
     """Proposals that are not of one token alone."""
     plan = layout.plan
-    if not (plan.ends or plan.is_cell or houses):
-        return ()
     others: list[Placed] = []
     for place, keys in plan.ends:
         others += _across(layout, place, keys)
@@ -235,9 +243,28 @@ Basis = tuple[Layout, float, list[Telling]]
 
 def _read(view: Outlook, houses: tuple[House, ...], marking: str) -> MarkingReading:
     layout = layout_of(plain(marking[:LONGEST]))
-    total, weighed = _weigh(layout, others_of(layout, houses), view)
+    _, texts, _, met, _, plan = layout
+    spots, ends, _, total, parts, is_cell = plan
+    floors = floors_of(layout) if parts or layout.copyright_years else NO_FLOORS
+    latest = floors[0]
+    weighed: list[Weighed] = []
+    spreads = view.spreads
+    for place, flags, _, scale, reasons in spots:
+        some = spreads[texts[place], flags & met[place][2]]
+        if some[3] < latest:
+            some = bounded(some, _floor(floors, place))
+        total += scale * some[0].total
+        weighed.append((some, scale, place, reasons))
+    if ends or is_cell or houses:
+        for place, manner, when, house in others_of(layout, houses):
+            dates = used_by(house, view.dates[when]) if house else view.dates[when]
+            some = bounded(spread((manner,), (dates,), view), _floor(floors, place))
+            total += some[0].total
+            weighed.append((some, 1.0, place, ()))
+    if not weighed:
+        total = 1.0
     # Where the code is all there is, every form keeps its best reading, however improbable.
-    least = NEGLIGIBLE * total if len(layout.texts) > 1 else 0.0
+    least = NEGLIGIBLE * total if len(texts) > 1 else 0.0
     told, number = 0.0, 0
     telling: list[Telling] = []
     for some, scale, place, reasons in weighed:
@@ -254,26 +281,6 @@ def _read(view: Outlook, houses: tuple[House, ...], marking: str) -> MarkingRead
     return MarkingReading.given_later(marking, no_date, explain, _unfold, basis)
 
 
-def _weigh(layout: Layout, others: Sequence[Placed], view: Outlook) -> tuple[float, list[Weighed]]:
-    """The sum of all odds, 'no date here' included, and what every token and proposal has."""
-    _, texts, _, met, _, plan = layout
-    spreads = view.spreads
-    latest, at, other = floors_of(layout)
-    total = plan.odds_against if plan.spots or others else 1.0
-    weighed: list[Weighed] = []
-    for place, flags, _, scale, reasons in plan.spots:
-        some = spreads[texts[place], flags & met[place][2]]
-        some = bounded(some, other if place == at else latest)
-        total += scale * some[0].total
-        weighed.append((some, scale, place, reasons))
-    for place, manner, when, house in others:
-        dates = used_by(house, view.dates[when]) if house else view.dates[when]
-        some = bounded(spread((manner,), (dates,), view), other if place == at else latest)
-        total += some[0].total
-        weighed.append((some, 1.0, place, ()))
-    return total, weighed
-
-
 def _unfold(marking: str, basis: Basis, most: int) -> tuple[Reading, ...]:
     """The first so many readings of a marking."""
     layout, total, telling = basis
@@ -287,9 +294,8 @@ def _unfold(marking: str, basis: Basis, most: int) -> tuple[Reading, ...]:
     for odds, first, last, (scheme, place, start, end, why) in entries:
         begin = layout.start(place)
         text = marking[begin + start : begin + end]
-        fields = (
-            scheme, text, _day[first], _day[last], -odds / total, begin + start, begin + end, why,
-        )  # fmt: skip
+        days = _day[first], _day[last]
+        fields = (scheme, text, *days, -odds / total, begin + start, begin + end, why)
         readings.append(tuple.__new__(Reading, fields))  # Half the time of Reading(...).
     return tuple(readings)
 
@@ -310,23 +316,20 @@ def _leading(one: Telling) -> Entry:
     odds, of, begin, _ = leads[0]
     earliest = days[of][begin]
     if len(leads) > 1:
-        for _, other, first, _ in leads:
-            if days[other][first] < earliest:
-                of, earliest = other, days[other][first]
+        earliest, of = min([(days[other][number], other) for _, other, number, _ in leads])
+    first, last = earliest
     scheme, start, end, why = outline.told[of]
-    return odds * scale, *earliest, (scheme, place, start, end, why + reasons)
+    return odds * scale, first, last, (scheme, place, start, end, why + reasons)
 
 
 def _are_apart(telling: Sequence[Telling]) -> bool:
     """Whether no two tokens tell an entry of the same days."""
     if len(telling) == 1:
         return True
-    told = [
-        one
-        for (outline, _, days, _), _, _, _, runs in telling
-        for _, of, begin, end in outline.runs[:runs]
-        for one in days[of][begin:end]
-    ]
+    told: list[Days] = []
+    for (outline, _, days, _), _, _, _, runs in telling:
+        for _, of, begin, end in outline.runs[:runs]:
+            told += days[of][begin:end]
     return len(set(told)) == len(told)
 
 

@@ -35,7 +35,7 @@ _MOST_MET = 65536
 _TOKEN = Expression(
     r"\([CMPcmp]\)|[©®ⒸⓒⓂⓜ℗]|[^\s\x00-\x20\x7f-\xa0©®ⒸⓒⓂⓜ℗]+|[\n\v\f\r\x85\u2028\u2029]"
 )
-_SIMPLE = re.compile(r"[ !-'*-.0-{}~]*")
+_is_simple = re.compile(r"[ !-'*-.0-{}~]*").fullmatch
 """Text that has but spaces between its tokens: no brackets, slashes, bars or control characters."""
 _BREAKS = frozenset("\n\v\f\r\x85\u2028\u2029/|")
 _COPYRIGHT_YEAR = Expression(r"(?:'?[5-9][0-9]|(?:19[5-9]|20[0-4])[0-9])[,.]?")
@@ -220,27 +220,30 @@ def _role(
 def forget() -> None:
     """Empty what is kept of earlier markings: needed when the weights are changed."""
     _plans.clear()
+    _plans_of_line.clear()
+
+
+_met_as = met.__getitem__
+_ROLE = itemgetter(0)
 
 
 def layout_of(text: str) -> Layout:
     """The tokens of a plain text, what each is, and what stands around it."""
-    texts, lines = _split(text)
-    found = [*map(met.__getitem__, texts)]
+    texts, lines = (text.split(), ()) if _is_simple(text) else _split(text)
+    found = [*map(_met_as, texts)]
     roles = tuple(map(_ROLE, found))
-    years = {} if _copyright_signs.isdisjoint(roles) else _copyright_years(texts, roles)
-    key = (roles, lines, tuple(years))
-    plan = _plans[key] if len(roles) <= _MOST_KEPT else _plan(key)
+    years: dict[int, int] = {}
+    plan = None if lines or len(roles) > _MOST_KEPT else _plans_of_line[roles]
+    if plan is None:
+        years = _copyright_years(texts, roles)
+        key = (roles, lines, tuple(years))
+        plan = _plans[key] if len(roles) <= _MOST_KEPT else _plan(key)
     new = tuple.__new__  # Half the time of Layout(...).
     return new(Layout, (text, texts, lines, found, years, plan))
 
 
-_ROLE = itemgetter(0)
-
-
 def _split(text: str) -> tuple[list[str], tuple[int, ...]]:
     """The tokens and the line of each; no lines where there is but one."""
-    if _SIMPLE.fullmatch(text):
-        return text.split(), ()
     texts = _TOKEN.compiled.findall(text)
     if _BREAKS.isdisjoint(texts):
         return texts, ()
@@ -321,6 +324,15 @@ def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan
 
 
 _plans = Kept(_plan, 16384)
+
+
+def _plan_of_line(roles: tuple[int, ...]) -> Plan | None:
+    """The plan of a single line; none where copyright years may stand in it, as they are not known
+    from the roles."""
+    return _plans[roles, (), ()] if _copyright_signs.isdisjoint(roles) else None
+
+
+_plans_of_line = Kept(_plan_of_line, 16384)
 
 
 def _ends_a_date(role: Role, before: Role) -> bool:
