@@ -10,6 +10,7 @@ import csv
 import difflib
 import io
 import json
+import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -107,13 +108,20 @@ def write_rows(
     writer = csv.writer(_Lines(write), lineterminator="\n")
     writer.writerow(COLUMNS)
     for number, reading in enumerate(readings, 1):
-        row = (str(number), *_row(reading))
-        line = ",".join(row)
-        # The csv module looks at every character of a row, and costs several times as much.
-        if line.count(",") >= len(row) or '"' in line or "\n" in line or "\r" in line:
-            writer.writerow(row)
+        best, marking = reading.best, reading.marking
+        if best and _is_plain(marking) and _is_plain(best[1]):
+            # What the csv module would write, at a fraction of its cost.
+            scheme, text, first, last, probability, _, _, _ = best
+            days = f"{_iso[first]},{_iso[last]}"
+            odds = f"{probability:.4f},{reading.no_date:.4f}"
+            write(f"{number},{marking},{text},{scheme},{days},{odds}\n")
         else:
-            write(line + "\n")
+            writer.writerow((number, *_row(reading)))
+
+
+_is_plain = re.compile(r"[0-9A-Za-z][ !#-+\--~]*").fullmatch
+"""Of a cell: whether it has neither a control character, a comma, a quotation mark nor what makes a
+formula of it."""
 
 
 _iso = Kept(date.isoformat, 4096)

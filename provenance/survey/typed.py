@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 
 _LINE_END = re.compile(r"\r\n|\r|\n|\s/\s")
-_SEVERAL = frozenset("\r\n/")
 """Every line end has one of these."""
 
 
@@ -18,7 +17,7 @@ def typed_marking(text: str) -> str:
     >>> typed_marking("LF353N / 8021 ")
     'LF353N\\n8021'
     """
-    if _SEVERAL.isdisjoint(text):
+    if "/" not in text and "\n" not in text and "\r" not in text:
         return text.strip()
     return "\n".join(line for piece in _LINE_END.split(text) if (line := piece.strip()))
 
