@@ -105,7 +105,7 @@ def short_percent(probability: float) -> str:
 
 def _rounded_percent(probability: float) -> float:
     per_cent = 100 * probability
-    return round(per_cent, 1) if per_cent >= 99.5 or per_cent < 0.5 else round(per_cent)
+    return round(per_cent, 1) if per_cent >= 99.5 or per_cent <= 0.5 else round(per_cent)
 
 
 def probable(probability: float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from provenance.notes import words
@@ -43,6 +43,8 @@ def test_every_ipcc_word_is_used(word: str) -> None:
 
 
 @given(st.floats(0, 1))
+@example(0.005)
+@example(0.995)
 def test_the_printed_word_fits_the_printed_number(probability: float) -> None:
     word, number = words.probable(probability).rstrip(")").split(" (")
     low, high = IPCC_2010[word]
