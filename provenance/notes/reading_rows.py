@@ -109,7 +109,8 @@ def write_rows(
     writer.writerow(COLUMNS)
     for number, reading in enumerate(readings, 1):
         best, marking = reading.best, reading.marking
-        if best and _is_plain(marking) and _is_plain(best[1]):
+        # The name of a house's scheme may hold anything; a piece of the marking may begin otherwise.
+        if best and _is_plain(marking + best.scheme) and best.text[0].isalnum():
             # What the csv module would write, at a fraction of its cost.
             scheme, text, first, last, probability, _, _, _ = best
             days = f"{_iso[first]},{_iso[last]}"
