@@ -63,11 +63,12 @@ itself read as the date says nothing of a family. The place is -1 for a design.
 
 def floors_of(layout: Layout) -> Floors:
     """What bounds the years of the dates in a marking."""
+    _, _, _, met, years, plan = layout
     at, latest, other = -1, 0, 0
-    if layout.copyright_years:
-        latest = other = max(layout.copyright_years.values())
-    for place in layout.plan.parts:
-        year = layout.met[place][1]
+    if years:
+        latest = other = max(years.values())
+    for place in plan.parts:
+        year = met[place][1]
         if year > latest:
             latest, at, other = year, place, latest
         elif year > other:
@@ -242,10 +243,11 @@ Basis = tuple[Layout, float, list[Telling]]
 
 
 def _read(view: Outlook, houses: tuple[House, ...], marking: str) -> MarkingReading:
-    layout = layout_of(plain(marking[:LONGEST]))
-    _, texts, _, met, _, plan = layout
+    is_plain = len(marking) <= LONGEST and marking.isascii()
+    layout = layout_of(marking if is_plain else plain(marking[:LONGEST]))
+    _, texts, _, met, years, plan = layout
     spots, ends, _, total, parts, is_cell = plan
-    floors = floors_of(layout) if parts or layout.copyright_years else NO_FLOORS
+    floors = floors_of(layout) if parts or years else NO_FLOORS
     latest = floors[0]
     weighed: list[Weighed] = []
     spreads = view.spreads
@@ -283,21 +285,25 @@ def _read(view: Outlook, houses: tuple[House, ...], marking: str) -> MarkingRead
 
 def _unfold(marking: str, basis: Basis, most: int) -> tuple[Reading, ...]:
     """The first so many readings of a marking."""
-    layout, total, telling = basis
-    if most > 1 or not telling or not _are_apart(telling):
-        entries = _merged(telling)[:most]
-    elif len(telling) == 1:
-        entries = [_leading(telling[0])]
-    else:
-        entries = [min(map(_leading, telling))]
-    readings = []
-    for odds, first, last, (scheme, place, start, end, why) in entries:
-        begin = layout.start(place)
-        text = marking[begin + start : begin + end]
-        days = _day[first], _day[last]
-        fields = (scheme, text, *days, -odds / total, begin + start, begin + end, why)
-        readings.append(tuple.__new__(Reading, fields))  # Half the time of Reading(...).
-    return tuple(readings)
+    telling = basis[2]
+    if most == 1 and telling:
+        if len(telling) == 1:
+            return (_told(marking, basis, _leading(telling[0])),)
+        if _are_apart(telling):
+            return (_told(marking, basis, min(map(_leading, telling))),)
+    return tuple([_told(marking, basis, entry) for entry in _merged(telling)[:most]])
+
+
+def _told(marking: str, basis: Basis, entry: Entry) -> Reading:
+    """The reading that an entry comes to."""
+    layout, total, _ = basis
+    odds, first, last, (scheme, place, start, end, why) = entry
+    token = layout.start(place)
+    start += token
+    end += token
+    text, probability = marking[start:end], -odds / total
+    fields = (scheme, text, _day[first], _day[last], probability, start, end, why)
+    return tuple.__new__(Reading, fields)  # Half the time of Reading(...).
 
 
 _day = Kept(date.fromordinal, 16384)

@@ -109,7 +109,7 @@ def write_rows(
     writer.writerow(COLUMNS)
     for number, reading in enumerate(readings, 1):
         best, marking = reading.best, reading.marking
-        # The name of a house's scheme may hold anything; a piece of the marking may begin otherwise.
+        # A house's scheme may have any name; a piece of the marking may begin with a sign.
         if best and _is_plain(marking + best.scheme) and best.text[0].isalnum():
             # What the csv module would write, at a fraction of its cost.
             scheme, text, first, last, probability, _, _, _ = best
