@@ -86,12 +86,14 @@ def command_rates(markings: Sequence[str]) -> str:
 
 
 def command_seconds(table: Path) -> float:
-    """Processor time of ``provenance read`` on the column ``chip`` of a table."""
+    """Processor time of ``provenance read`` on the column ``chip`` of a table, its output buffered
+    as Python does by itself."""
     code = "from provenance.cli import main; main()"
     command = [sys.executable, "-c", code, "read", "--from", str(table), "--column", "chip"]
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONUNBUFFERED"}
     begun = os.times()
     with table.with_suffix(".out").open("wb") as out:
-        subprocess.run(command, check=True, stdout=out)
+        subprocess.run(command, check=True, stdout=out, env=environment)
     ended = os.times()
     return ended.children_user + ended.children_system - begun.children_user - begun.children_system
 

@@ -294,13 +294,24 @@ class _Wrong(_Foreign):
         yield "wrong", 0, len(token), None, 100, "week", 1, 0
 
 
+class _Negative(_Foreign):
+    KEY = "negative"
+
+    @staticmethod
+    def propose(token: str) -> Iterator[Proposal]:
+        yield Proposal("negative", 0, len(token), 78, 100, "week", -1)
+
+
 def test_reading_goes_on_where_a_packages_scheme_fails(installed: list[_Entry]) -> None:
     installed += [_Entry("raises", lambda: _Raising), _Entry("yields", lambda: _Wrong)]
+    installed += [_Entry("counts", lambda: _Negative)]
     assert proposals_of("QQABCD") == []
     read = {one.form for one in proposals_of("7841")}
     assert "year_week" in read
     assert "wrong" not in read
-    raises, yields = sorted(left_out_schemes())
+    counts, raises, yields = sorted(left_out_schemes())
+    assert "counts failed on a token" in counts
+    assert "ValueError" in counts
     assert "raises failed on a token" in raises
     assert "ValueError" in raises
     assert "yields failed on a token" in yields

@@ -1,7 +1,7 @@
 """What a scheme hands to the reader: a date as it is written, with its year still open.
 
-Knows how a written year (one figure, two figures, a letter) opens into calendar years and how a
-period becomes days. Leaves weights to ``provenance.markings.weights`` and choice to the reader.
+Knows the shape of a token. Leaves the calendar to ``provenance.markings.periods``, weights to
+``provenance.markings.weights`` and choice to the reader.
 """
 
 from __future__ import annotations
