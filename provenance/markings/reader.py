@@ -330,8 +330,6 @@ def _leading(one: Telling) -> Entry:
 
 def _are_apart(telling: Sequence[Telling]) -> bool:
     """Whether no two tokens tell an entry of the same days."""
-    if len(telling) == 1:
-        return True
     told: list[Days] = []
     for (outline, _, days, _), _, _, _, runs in telling:
         for _, of, begin, end in outline.runs[:runs]:

@@ -260,6 +260,8 @@ def _split(text: str) -> tuple[list[str], tuple[int, ...]]:
 def _copyright_years(texts: Sequence[str], roles: Sequence[int]) -> dict[int, int]:
     """Years behind a copyright sign, with at most two words between."""
     years: dict[int, int] = {}
+    if _copyright_signs.isdisjoint(roles):
+        return years
     reach = 0
     for place, text in enumerate(texts):
         if roles[place] in _copyright_signs:

@@ -233,13 +233,12 @@ def _given(found: Iterable[Found], start: int) -> Offers:
 
 
 def _with_figures(text: str) -> Iterator[Found]:
-    """Proposals for a token with figures for the letters that look like them."""
-    upper = text.upper()
-    figures = upper.translate(LETTER_FOR_FIGURE)
-    if figures == upper or sum(map(str.isdigit, upper)) < 2:
+    """Proposals for a token, all of it figures and the like, with figures for the letters."""
+    figures = text.translate(LETTER_FOR_FIGURE)
+    if figures == text or sum(map(str.isdigit, text)) < 2:
         return
     # Houses that use letters avoid O and I, just because they look like figures.
-    avoided = _LIKE_FIGURES.isdisjoint(upper)
+    avoided = _LIKE_FIGURES.isdisjoint(text)
     own = ("@o_or_i_for_figure" if avoided else "@letter_for_figure",)
     for proposal in proposals_of(figures):
         yield proposal, own, 1.0
