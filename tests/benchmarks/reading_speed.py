@@ -4,7 +4,8 @@ Prints markings a second of processor time on one core for invented markings tha
 (part number, date and lot drawn at random), first with nothing kept of earlier readings, then with
 some of their tokens met before, then with all of them; for the field boards' markings, each read
 again as it comes in a list of many boards, if the folder is given; rows a second of ``provenance
-read`` from a table to a file, its start left out; the time for one marking of 10 KB; and the cold
+read`` from a table to a file, its start left out, for 20,000 different markings, for 100,000, and
+for markings that come again; the time for one marking of 10 KB; and the cold
 start of the reader against a bare import of typer. The target in the design is 20,000 a second.
 
 Of each marking the best reading and the probability of 'no date' are asked for, as a row of
@@ -133,6 +134,7 @@ def main() -> None:
         print(f"field boards, each five times{rates(repeated)}")
         print(f"  provenance read --from     {command_rates(field)}")
     print(f"provenance read --from       {command_rates(invented(20000))}")
+    print(f"  100,000 different markings {command_rates(invented(100_000))}")
     recurring = invented(1250) * 16
     random.Random(1978).shuffle(recurring)
     print(f"  each marking sixteen times {command_rates(recurring)}")
