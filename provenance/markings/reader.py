@@ -16,7 +16,7 @@ fits seven decades gains nothing by it. All odds are stated under a prior that i
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import lru_cache, partial
 
@@ -49,8 +49,9 @@ __all__ = [
     "read_markings",
 ]
 
-_MOST_KEPT = 2048
-"""Markings whose readings are kept for each frame."""
+_MOST_KEPT, _MOST_MET = 2048, 8192
+"""Markings whose readings are kept for each frame, and markings of which is known that they were
+met."""
 
 
 Floors = tuple[int, int, int]
@@ -218,13 +219,34 @@ def _frame(near: int | None, years: tuple[int, int] | None, today: date | None) 
     return Frame(max(first, FIRST_YEAR), min(last, today.year, LAST_YEAR), today, near)
 
 
+class _Readings(Kept[str, MarkingReading]):
+    """The reading of each marking, kept from the second time on.
+
+    Many a long list holds no marking twice. To keep the readings of such a list would fill the
+    processor's cache with what nobody asks for.
+    """
+
+    def __init__(self, read: Callable[[str], MarkingReading]) -> None:
+        super().__init__(read, _MOST_KEPT)
+        self._read = read
+        self._met: set[str] = set()
+
+    def __missing__(self, marking: str) -> MarkingReading:
+        if marking in self._met:
+            return super().__missing__(marking)
+        if len(self._met) >= _MOST_MET:
+            self._met.clear()
+        self._met.add(marking)
+        return self._read(marking)
+
+
 def readings_in(frame: Frame, houses: Sequence[House]) -> Mapping[str, MarkingReading]:
-    """The reading of each marking. A list holds the same marking many times, so some are kept."""
+    """The reading of each marking. Some lists hold the same marking many times."""
     return _readings_with(frame, tuple(houses)) if houses else _readings(frame)
 
 
 def _readings_with(frame: Frame, houses: tuple[House, ...]) -> Mapping[str, MarkingReading]:
-    return Kept(partial(_read, outlook(frame), houses), _MOST_KEPT)
+    return _Readings(partial(_read, outlook(frame), houses))
 
 
 @lru_cache(maxsize=64)

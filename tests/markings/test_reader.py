@@ -287,6 +287,14 @@ def test_what_was_read_before_changes_nothing() -> None:
     assert read_marking(marking, today=TODAY, houses=[house]) == housed
 
 
+def test_a_reading_is_kept_from_the_second_time_on() -> None:
+    reader.forget()
+    first, second, third = read_markings(["QX12 7841"] * 3, today=TODAY)
+    assert first == second
+    assert first is not second
+    assert third is second
+
+
 def test_lines_are_counted() -> None:
     tokens = read("QX12\n7841 / JAPAN").tokens
     assert [(token.text, token.line) for token in tokens] == [
