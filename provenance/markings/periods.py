@@ -11,7 +11,7 @@ from datetime import date
 from functools import lru_cache, partial
 
 from provenance.markings.kept import Kept
-from provenance.weeks import month_span, weeks_of_year
+from provenance.weeks import Span, month_span, weeks_of_year, year_span
 
 FIRST_YEAR, LAST_YEAR = 2, 9998
 """Of which every week is in the calendar."""
@@ -58,12 +58,15 @@ def _numbered(parts_of: Callable[[int], Sequence[Days | None]]) -> Part:
 
 
 def _months(year: int) -> Sequence[Days | None]:
-    spans = [month_span(year, month) for month in range(1, 13)]
-    return None, *[(first.toordinal(), last.toordinal()) for first, last in spans]
+    return None, *[_ends(month_span(year, month)) for month in range(1, 13)]
 
 
 def _whole(years: Sequence[int], _: int) -> tuple[Days, ...]:
-    return tuple((_before[year] + 1, _before[year + 1]) for year in years)
+    return tuple(_ends(year_span(year)) for year in years)
+
+
+def _ends(span: Span) -> Days:
+    return span.first.toordinal(), span.last.toordinal()
 
 
 def _days(years: Sequence[int], number: int) -> tuple[Days, ...]:

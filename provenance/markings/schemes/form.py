@@ -8,7 +8,6 @@ at the places of the form. Knows the tables of the usual fields. Leaves the shap
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from functools import lru_cache
 from typing import NamedTuple
 
 from provenance.markings.schemes.proposal import Proposal, is_day, sample_of
@@ -16,11 +15,24 @@ from provenance.markings.schemes.proposal import Proposal, is_day, sample_of
 Table = Mapping[str, int]
 """What the characters of a field mean; characters that mean nothing are not in it."""
 
+
+def counted(figures: str, most: int) -> Table:
+    """The numbers from 1 to ``most`` that are written in so many figures, ``0``, ``00`` or ``000``.
+
+    >>> list(counted("0", 12)) == list("123456789"), counted("00", 12)["07"]
+    (True, 7)
+    """
+    width = len(figures)
+    return {f"{n:0{width}}": n for n in range(1, most + 1) if n < 10**width}
+
+
 FIGURE: Table = {str(figure): figure for figure in range(10)}
 TWO_FIGURES: Table = {f"{figures:02}": figures for figures in range(100)}
 FULL_YEARS: Table = {str(year): year for year in range(1900, 2100)}
-WEEKS: Table = {f"{week:02}": week for week in range(1, 54)}
-MONTHS: Table = {f"{month:02}": month for month in range(1, 13)}
+WEEKS = counted("00", 53)
+MONTHS = counted("00", 12)
+SHORT_MONTHS = counted("0", 12)
+"""Those in one figure."""
 NOTHING: Table = {"": 0}
 """Of a field that is not there."""
 NOWHERE = slice(0, 0)
@@ -71,31 +83,19 @@ def proposing(forms: Forms) -> Callable[[str], Iterator[Proposal]]:
     return propose
 
 
-@lru_cache(maxsize=64)
-def days_of_months(first: str, separator: str, second: str, order: str) -> Table:
-    """Month x 100 + day by how both are written: two fields of so many figures each, ``0`` or
-    ``00``, in the order ``md`` or ``dm``.
+def days_of(days: Table, separator: str, months: Table, *, month_first: bool = False) -> Table:
+    """Month x 100 + day by how both are written.
 
-    >>> days_of_months("0", ".", "00", "dm")["9.02"], days_of_months("00", "", "00", "md")["1231"]
-    (209, 1231)
+    >>> days_of(counted("0", 31), ".", MONTHS)["9.02"]
+    209
+    >>> days_of(counted("00", 31), "", MONTHS, month_first=True)["1231"]
+    1231
     """
-    table = {}
-    for month in range(1, 13):
-        for day in range(1, 32):
-            one, two = (month, day) if order == "md" else (day, month)
-            text = f"{one:0{len(first)}}{separator}{two:0{len(second)}}"
-            if is_day(month, day) and len(text) == len(first + separator + second):
-                table[text] = month * 100 + day
-    return table
-
-
-def days_of_named(figures: str, separator: str, months: Table) -> Table:
-    """The same of a day in so many figures before the name of a month."""
     return {
-        f"{day:0{len(figures)}}{separator}{name}": month * 100 + day
+        f"{name}{separator}{text}" if month_first else f"{text}{separator}{name}": month * 100 + day
         for name, month in months.items()
-        for day in range(1, 32)
-        if is_day(month, day) and (day < 10 or len(figures) == 2)
+        for text, day in days.items()
+        if is_day(month, day)
     }
 
 

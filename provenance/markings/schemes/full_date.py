@@ -27,7 +27,9 @@ from provenance.markings.schemes.form import (
     FULL_YEARS,
     TWO_FIGURES,
     Form,
-    days_of_months,
+    Table,
+    counted,
+    days_of,
     of_year,
     proposing,
 )
@@ -46,29 +48,30 @@ def forms(sample: str) -> Iterator[Form]:
     """Year, month and day, in the orders that make a date."""
     end = len(sample)
     if match := _FULL.fullmatch(sample):
-        days = days_of_months("00", match[1], "00", "md")
-        yield Form(
-            KEY, 0, end, slice(0, 4), FULL_YEARS, 0, "day", slice(4 + len(match[1]), end), days
-        )
+        day, days = slice(4 + len(match[1]), end), _month_first("00", match[1], "00")
+        yield Form(KEY, 0, end, slice(0, 4), FULL_YEARS, 0, "day", day, days)
     elif sample == "000000":
-        days = days_of_months("00", "", "00", "md")
+        days = _month_first("00", "", "00")
         yield Form(KEY + ".six", 0, 6, slice(0, 2), TWO_FIGURES, 100, "day", slice(2, 6), days)
     elif (match := _SIX.fullmatch(sample)) and match[2]:
         first, separator, middle, last = match.groups()
         years, cycle = of_year(last)
         year, both = slice(match.start(4), end), slice(0, match.end(3))
-        for order, name in (("dm", ".day_first"), ("md", ".month_first")):
-            days = days_of_months(first, separator, middle, order)
-            if order == "md":
-                # The same day, were month and day changed over.
-                days = {text: day for text, day in days.items() if day // 100 != day % 100}
-            yield Form(KEY + name, 0, end, year, years, cycle, "day", both, days)
+        days = days_of(counted(first, 31), separator, counted(middle, 12))
+        yield Form(KEY + ".day_first", 0, end, year, years, cycle, "day", both, days)
+        days = _month_first(first, separator, middle)
+        # Where month and day are the same number, both orders mean the same day.
+        days = {text: day for text, day in days.items() if day // 100 != day % 100}
+        yield Form(KEY + ".month_first", 0, end, year, years, cycle, "day", both, days)
         if cycle and len(first) == 2:
-            days = days_of_months(middle, separator, last, "md")
-            rest = slice(match.start(3), end)
-            yield Form(
-                KEY + ".year_first", 0, end, slice(0, 2), TWO_FIGURES, 100, "day", rest, days
-            )
+            name, year, rest = KEY + ".year_first", slice(0, 2), slice(match.start(3), end)
+            days = _month_first(middle, separator, last)
+            yield Form(name, 0, end, year, TWO_FIGURES, 100, "day", rest, days)
+
+
+def _month_first(month: str, separator: str, day: str) -> Table:
+    """Days by month and day, in so many figures each."""
+    return days_of(counted(day, 31), separator, counted(month, 12), month_first=True)
 
 
 propose = proposing(forms)

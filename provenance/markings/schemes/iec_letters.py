@@ -34,12 +34,11 @@ YEAR_LETTERS = "ABCDEFHJKLMNPRSTUVWX"
 MONTH_SIGNS = "123456789OND"
 _YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
 _MONTH = {sign: place for place, sign in enumerate(MONTH_SIGNS, 1)}
-_SAMPLES = ("AA", "A0", "0A")
 
 
 def forms(sample: str) -> Iterator[Form]:
     """Two characters as year letter and month, and the other way round."""
-    if sample in _SAMPLES:
+    if sample in ("AA", "A0", "0A"):
         first, second = slice(0, 1), slice(1, 2)
         if sample[0] == "A":
             name = KEY if sample[1] == "0" else KEY + ".letters"

@@ -22,7 +22,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.form import Form, days_of_named, of_year, proposing
+from provenance.markings.schemes.form import Form, counted, days_of, of_year, proposing
 
 KEY = "month_name"
 NAME = "month by name and year"
@@ -49,7 +49,7 @@ def forms(sample: str) -> Iterator[Form]:
     year, name = slice(*match.span(4 if match[4] else 5)), slice(*match.span(3 if match[3] else 6))
     months = {text: month for text, month in MONTHS.items() if len(text) == name.stop - name.start}
     if match[1]:
-        days = days_of_named(match[1], match[2], months)
+        days = days_of(counted(match[1], 31), match[2], months)
         day = slice(0, name.stop)
         yield Form(KEY + ".day", 0, len(sample), year, years, cycle, "day", day, days)
     else:

@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.form import MONTHS, Form, of_year, proposing
+from provenance.markings.schemes.form import MONTHS, SHORT_MONTHS, Form, of_year, proposing
 
 KEY = "month_year"
 NAME = "month and year, MM/YY"
@@ -27,14 +27,13 @@ LENGTHS = {"0": (4, 4), "0-": (4, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = Expression(r"(0{1,2})([-/. ']?)(00|0000)")
-_SHORT = {str(month): month for month in range(1, 10)}
 
 
 def forms(sample: str) -> Iterator[Form]:
     """Month and year."""
     if not (match := _SHAPE.fullmatch(sample)):
         return
-    months = MONTHS if len(match[1]) == 2 else _SHORT
+    months = MONTHS if len(match[1]) == 2 else SHORT_MONTHS
     years, cycle = of_year(match[3])
     if not cycle and match[2]:
         name = KEY + ".full"

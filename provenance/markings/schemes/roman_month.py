@@ -22,7 +22,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.form import Form, days_of_named, of_year, proposing
+from provenance.markings.schemes.form import Form, counted, days_of, of_year, proposing
 
 KEY = "roman_month"
 NAME = "month in Roman numerals and year"
@@ -42,7 +42,7 @@ def forms(sample: str) -> Iterator[Form]:
     years, cycle = of_year(match[5] or match[6])
     year, month = slice(*match.span(5 if match[5] else 6)), slice(*match.span(3 if match[3] else 7))
     if match[1]:
-        days = days_of_named(match[1], match[2], _MONTH)
+        days = days_of(counted(match[1], 31), match[2], _MONTH)
         day = slice(0, month.stop)
         yield Form(KEY + ".day", 0, len(sample), year, years, cycle, "day", day, days)
     else:

@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.form import Form, of_year, proposing
+from provenance.markings.schemes.form import Form, counted, of_year, proposing
 
 KEY = "year_day"
 NAME = "year and day of the year"
@@ -27,7 +27,7 @@ LENGTHS = {"0": (4, 5), "0A": (5, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _SHAPE = Expression(r"(0{1,2})000(A?|A0{1,3})")
-_DAYS = {f"{day:03}": day for day in range(1, 367)}
+_DAYS = counted("000", 366)
 _VARIANTS = {(1, False): ".short", (1, True): ".short_lot", (2, False): "", (2, True): ".lot"}
 
 

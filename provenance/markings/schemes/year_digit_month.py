@@ -28,7 +28,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.form import FIGURE, Form, proposing
+from provenance.markings.schemes.form import FIGURE, SHORT_MONTHS, Form, proposing
 
 KEY = "year_digit_month"
 NAME = "year figure and month sign"
@@ -38,7 +38,6 @@ LENGTHS = {"0": (2, 3), "0A": (2, 11), "A0": (3, 11)}
 
 MONTH_LETTERS = "ABCDEFGHJKLM"
 _LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
-_DIGIT = {str(month): month for month in range(1, 10)}
 _SIGN = {"A": 10, "B": 11, "C": 12, "X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12}
 _PLAIN = Expression(r"0([0A])(A?|A[0A]{2,4}|0)")
 _GLUED = Expression(r"(?:A{0,2}0{2,3}A{1,4}|A{2,4})0([0A])(A?|0)")
@@ -56,7 +55,7 @@ def forms(sample: str) -> Iterator[Form]:
 
 def _forms(match: re.Match[str], suffix: str) -> Iterator[Form]:
     sign, behind = match.start(1), "12345" if match[2] == "0" else ""
-    variants = [("figures", _DIGIT)]
+    variants = [("figures", SHORT_MONTHS)]
     if match[1] == "A":
         variants = [("letter", _LETTER), ("figure", _SIGN)]
     for variant, months in variants:

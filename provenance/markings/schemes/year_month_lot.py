@@ -25,7 +25,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.form import FIGURE, Form, proposing
+from provenance.markings.schemes.form import FIGURE, SHORT_MONTHS, Form, proposing
 
 KEY = "year_month_lot"
 NAME = "year figure, month sign, two figures of the lot"
@@ -35,7 +35,6 @@ LENGTHS = {"0": (4, 4), "0A": (4, 5)}
 
 _MONTH = {sign: place for place, sign in enumerate("123456789ABC", 1)}
 _SHAPE = Expression(r"0([0A])00A?")
-_FIGURES = {str(month): month for month in range(1, 10)}
 _FIRST = {"A": 10, "B": 11, "C": 12}
 _OTHER = {"X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12}
 _SECOND = {sign: place for place, sign in enumerate("JKLMNPQRSTUV", 1)}
@@ -45,7 +44,7 @@ _LETTERS = (("", _FIRST), (".other", _OTHER), (".second", _SECOND))
 def forms(sample: str) -> Iterator[Form]:
     """The first two characters as year and month."""
     if match := _SHAPE.fullmatch(sample):
-        for variant, months in _LETTERS if match[1] == "A" else ((".figures", _FIGURES),):
+        for variant, months in _LETTERS if match[1] == "A" else ((".figures", SHORT_MONTHS),):
             name = KEY + variant
             yield Form(name, 0, 2, slice(0, 1), FIGURE, 10, "month", slice(1, 2), months)
 
