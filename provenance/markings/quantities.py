@@ -69,8 +69,6 @@ def is_usual_value(number: str) -> bool:
     >>> is_usual_value("250"), is_usual_value("6.3"), is_usual_value("841")
     (True, True, False)
     """
-    if len(number) > 3 and number.isdigit() and number[0] != "0" != number[-1]:
-        return False  # As most numbers on parts: more figures than any has.
     figures = figures_of(number)
     return figures in _RATED or figures.ljust(2, "0") in _PREFERRED
 

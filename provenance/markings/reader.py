@@ -82,10 +82,6 @@ Placed = tuple[int, Manner, When, House | None]
 written, positions in that token; when it would be; its house, if that is a user's."""
 
 
-NO_FLOORS: Floors = (0, -1, 0)
-"""Where nothing is known of a first year."""
-
-
 def _floor(floors: Floors, place: int) -> int:
     """The year before which a date in a token is too early."""
     latest, at, other = floors
@@ -228,7 +224,6 @@ class _Readings(Kept[str, MarkingReading]):
 
     def __init__(self, read: Callable[[str], MarkingReading]) -> None:
         super().__init__(read, _MOST_KEPT)
-        self._read = read
         self._met: set[str] = set()
 
     def __missing__(self, marking: str) -> MarkingReading:
@@ -237,7 +232,7 @@ class _Readings(Kept[str, MarkingReading]):
         if len(self._met) >= _MOST_MET:
             self._met.clear()
         self._met.add(marking)
-        return self._read(marking)
+        return self._work_out(marking)
 
 
 def readings_in(frame: Frame, houses: Sequence[House]) -> Mapping[str, MarkingReading]:
@@ -265,11 +260,10 @@ Basis = tuple[Layout, float, list[Telling]]
 
 
 def _read(view: Outlook, houses: tuple[House, ...], marking: str) -> MarkingReading:
-    is_plain = len(marking) <= LONGEST and marking.isascii()
-    layout = layout_of(marking if is_plain else plain(marking[:LONGEST]))
-    _, texts, _, met, years, plan = layout
-    spots, ends, _, total, parts, is_cell = plan
-    floors = floors_of(layout) if parts or years else NO_FLOORS
+    layout = layout_of(plain(marking[:LONGEST]))
+    _, texts, _, met, _, plan = layout
+    spots, ends, _, total, _, is_cell = plan
+    floors = floors_of(layout)
     latest = floors[0]
     weighed: list[Weighed] = []
     spreads = view.spreads

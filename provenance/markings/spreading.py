@@ -180,24 +180,19 @@ def _of_token(key: tuple[str, int], view: Outlook) -> Spread:
 
 
 def spread(
-    manners: tuple[Manner, ...], dates: Sequence[Dates], view: Outlook, flags: int = 0
+    manners: tuple[Manner, ...], dates: Iterable[Dates], view: Outlook, flags: int = 0
 ) -> Spread:
     """Proposals spread over the dates that each can mean, those of the same days made one."""
-    _, _, _, is_flat, _, _, outlines = view
-    if len(dates) == 1:
-        ((years, days),) = dates
-        alike = (len(years) if is_flat else years,)
-        return outlines[manners, flags, alike, ()], (years,), (days,), years[0] if years else _NEVER
-    of_years, of_days, earliest = [], [], _NEVER
-    for years, days in dates:
-        of_years.append(years)
-        of_days.append(days)
-        if years and years[0] < earliest:
-            earliest = years[0]
-    likeness: tuple[int | Years, ...] = tuple(map(len, of_years)) if is_flat else tuple(of_years)
-    twins = () if are_apart(of_days) else _twins(of_days)
+    years, days, earliest = [], [], _NEVER
+    for these_years, these_days in dates:
+        years.append(these_years)
+        days.append(these_days)
+        if these_years and these_years[0] < earliest:
+            earliest = these_years[0]
+    likeness: tuple[int | Years, ...] = tuple(map(len, years)) if view.is_flat else tuple(years)
+    twins = () if len(days) == 1 or are_apart(days) else _twins(days)
     # Tuples of numbers, which the garbage collector need not look through.
-    return outlines[manners, flags, likeness, twins], tuple(of_years), tuple(of_days), earliest
+    return view.outlines[manners, flags, likeness, twins], tuple(years), tuple(days), earliest
 
 
 def are_apart(days: Sequence[Collection[Hashable]]) -> bool:

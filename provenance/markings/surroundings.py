@@ -223,14 +223,13 @@ def forget() -> None:
     _plans_of_line.clear()
 
 
-_met_as = met.__getitem__
 _ROLE = itemgetter(0)
 
 
 def layout_of(text: str) -> Layout:
     """The tokens of a plain text, what each is, and what stands around it."""
     texts, lines = (text.split(), ()) if _is_simple(text) else _split(text)
-    found = [*map(_met_as, texts)]
+    found = [*map(met.__getitem__, texts)]
     roles = tuple(map(_ROLE, found))
     years: dict[int, int] = {}
     plan = None if lines or len(roles) > _MOST_KEPT else _plans_of_line[roles]
