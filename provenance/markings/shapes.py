@@ -45,10 +45,13 @@ class Offering(NamedTuple):
 
     ways: tuple[Way, ...]
     trials: tuple[Trial, ...]
+    own: tuple[str, ...]
+    """Circumstances of what the trials read; those of the ways are in their manners."""
     is_unread: bool
     """Whether characters are unreadable."""
-    is_confusable: bool
-    """Whether letters may be figures in truth."""
+    in_figures: tuple[Offering, Offering] | None
+    """How dates are looked for with figures for the letters, if all letters may be figures in
+    truth: where houses avoid the letters, and where they do not."""
     swaps: tuple[Swap, ...]
     swaps_need: Manner | None
     """What the token as it stands must have been read as, if those are to be tried."""
@@ -150,24 +153,38 @@ def _settled(sample: str, upper: str, bare: str) -> tuple[str, str] | None:
 def offering_of(sample: str, start: int = 0) -> Offering:
     """What is tried on tokens with such a sample, which begins at a place of the whole token."""
     if sample.isalpha() and len(sample) not in (2, 4):
-        return Offering((), (), False, False, (), None)
+        return Offering((), (), (), False, None, (), None)
     forms, trials = worth_trying(sample)
     figures = sample.isdigit()
-    like_figures = not sample.isascii() or (
-        3 <= len(sample) <= 7 and sample.count("0") >= 2 and set(sample) <= set("0A'./-")
-    )
     weeks = _years_and_weeks(forms, figures) if 3 <= len(sample) <= 5 else []
     return Offering(
         ways=tuple(_way(form, start) for form in forms),
         trials=trials,
+        own=(),
         is_unread="?" in sample,
-        is_confusable=like_figures and not figures,
+        in_figures=_in_figures(sample, start),
         swaps=tuple(
             (_way(form, start, "@one_seven"), _swapped(form.years), _swapped(form.numbers))
             for form in weeks
         ),
         swaps_need=manner_of(weeks[0], start) if weeks and not figures else None,
     )
+
+
+def _in_figures(sample: str, start: int) -> tuple[Offering, Offering] | None:
+    like_figures = 3 <= len(sample) <= 7 and sample.count("0") >= 2 and set(sample) <= _LIKE_FIGURES
+    if not like_figures or "A" not in sample:
+        return None
+    forms, trials = worth_trying(sample.replace("A", "0"))
+
+    def offering(own: str) -> Offering:
+        ways = tuple(_way(form, start, own) for form in forms)
+        return Offering(ways, trials, (own,), False, None, (), None)
+
+    return offering("@o_or_i_for_figure"), offering("@letter_for_figure")
+
+
+_LIKE_FIGURES = frozenset("0A'./-")
 
 
 def _years_and_weeks(forms: Iterable[Form], figures: bool) -> list[Form]:

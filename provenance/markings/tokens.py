@@ -191,31 +191,19 @@ def _own_key(family: FamilyMatch) -> str:
     return "@family_suffix" if family.suffix else "@family_alone"
 
 
-Found = tuple[Proposal, tuple[str, ...], float]
-"""A proposal, circumstances of the token itself that bear on it, a factor for what is unread."""
-
-
 def _offers(text: str, offering: Offering, start: int = 0) -> Offers:
     """Every proposal for a token, as it stands and with alike or unread characters replaced."""
-    ways, trials, is_unread, is_confusable, swaps, swaps_need = offering
-    if is_unread:
-        return _given(_unread(text), start)
-    manners: list[Manner] = []
-    whens: list[When] = []
-    for at_year, years, at_number, numbers, manner, unit, until in ways:
-        number = numbers.get(text[at_number])
-        if number is not None and (year := years.get(text[at_year])) is not None:
-            manners.append(manner)
-            whens.append((year, manner[4], unit, number, until))
-    more: list[Found] = []
-    if trials:
-        more += [(found, (), 1.0) for found in proposed(text, trials)]
-    if is_confusable and not text.strip(_CONFUSABLE):
-        more += _with_figures(text)
-    if more:
-        others = _given(more, start)
-        manners += others[0]
-        whens += others[1]
+    if offering.is_unread:
+        return _with_characters(text, start)
+    manners, whens = _found(text, offering, start)
+    _, _, _, _, in_figures, swaps, swaps_need = offering
+    if in_figures and not text.strip(_CONFUSABLE):
+        # Houses that use letters avoid O and I, just because they look like figures.
+        avoided, others = in_figures
+        way = avoided if _LIKE_FIGURES.isdisjoint(text) else others
+        more = _found(text.translate(LETTER_FOR_FIGURE), way, start)
+        manners += more[0]
+        whens += more[1]
     if swaps and ("1" in text or "7" in text) and (not swaps_need or swaps_need in manners):
         for manner, when in _with_sevens(text, swaps):
             manners.append(manner)
@@ -223,25 +211,21 @@ def _offers(text: str, offering: Offering, start: int = 0) -> Offers:
     return tuple(manners), tuple(whens)
 
 
-def _given(found: Iterable[Found], start: int) -> Offers:
-    """Proposals by manner and numbers."""
-    manners, whens = [], []
-    for proposal, own, factor in found:
-        manners.append(manner_of(proposal, start, own, factor))
-        whens.append(proposal[3:])
-    return tuple(manners), tuple(whens)
-
-
-def _with_figures(text: str) -> Iterator[Found]:
-    """Proposals for a token, all of it figures and the like, with figures for the letters."""
-    figures = text.translate(LETTER_FOR_FIGURE)
-    if figures == text or sum(map(str.isdigit, text)) < 2:
-        return
-    # Houses that use letters avoid O and I, just because they look like figures.
-    avoided = _LIKE_FIGURES.isdisjoint(text)
-    own = ("@o_or_i_for_figure" if avoided else "@letter_for_figure",)
-    for proposal in proposals_of(figures):
-        yield proposal, own, 1.0
+def _found(text: str, offering: Offering, start: int) -> tuple[list[Manner], list[When]]:
+    """Proposals for a token by manner and numbers, no character replaced."""
+    ways, trials, own, *_ = offering
+    manners: list[Manner] = []
+    whens: list[When] = []
+    for at_year, years, at_number, numbers, manner, unit, until in ways:
+        number = numbers.get(text[at_number])
+        if number is not None and (year := years.get(text[at_year])) is not None:
+            manners.append(manner)
+            whens.append((year, manner[4], unit, number, until))
+    if trials:
+        for proposal in proposed(text, trials):
+            manners.append(manner_of(proposal, start, own))
+            whens.append(proposal[3:])
+    return manners, whens
 
 
 def _with_sevens(text: str, swaps: Iterable[Swap]) -> Iterator[tuple[Manner, When]]:
@@ -257,14 +241,14 @@ def _with_sevens(text: str, swaps: Iterable[Swap]) -> Iterator[tuple[Manner, Whe
                 yield manner, (years[in_year], cycle, unit, number, until)
 
 
-def _unread(text: str) -> Iterator[Found]:
+def _with_characters(text: str, start: int) -> Offers:
     """Proposals for a token with ``?`` in it: every character that makes a date is tried.
 
     Numbers that follow one another in one year become one proposal: ``78??`` is the year.
     """
     count = text.count("?")
     if count > MOST_UNREAD or count >= len(text) - (len(text) < 4):
-        return
+        return NO_OFFERS
     alphabet = "0123456789ABCDEFGHJKLMNOPRSTUVWXYZ" if len(text) <= 3 else "0123456789A"
     pieces = text.split("?")
     fillings: Iterable[str] = ("",)
@@ -275,7 +259,7 @@ def _unread(text: str) -> Iterator[Found]:
         filled = pieces[0] + "".join(map("".join, zip(filling, pieces[1:], strict=True)))
         for offer in proposals_of(filled):
             found.setdefault(offer[:6], set()).add(offer.number)
-    factor = 10.0**-count
+    manners, whens = [], []
     for key, numbers in found.items():
         runs = sorted(numbers)
         begin = previous = runs[0]
@@ -285,8 +269,11 @@ def _unread(text: str) -> Iterator[Found]:
                 continue
             run = previous - begin + 1
             until = previous if run > 1 else 0
-            yield Proposal(*key, begin, until), ("@unread",), factor * run
+            proposal = Proposal(*key, begin, until)
+            manners.append(manner_of(proposal, start, ("@unread",), run / 10**count))
+            whens.append(proposal[3:])
             begin = previous = number
+    return tuple(manners), tuple(whens)
 
 
 _HALF = Expression(r"[A-Z]{0,2}[0-9]{1,2}")
