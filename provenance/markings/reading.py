@@ -81,7 +81,8 @@ class MarkingReading:
         "no_date",
     )
 
-    _explain: Callable[[MarkingReading], Explanation]
+    _explain: Callable[[MarkingReading], Explanation] | None
+    """None where the explanation was given."""
     _unfold: Unfold
     _kept: Any
     _explanation: Explanation | None
@@ -98,6 +99,7 @@ class MarkingReading:
     ) -> None:
         self.marking = marking
         self.no_date = no_date
+        self._explain = None
         self._explanation = (tokens, doubts)
         self._readings = readings
         self._leading = readings[:1]
@@ -135,6 +137,7 @@ class MarkingReading:
 
     def _explained(self) -> Explanation:
         if self._explanation is None:
+            assert self._explain
             self._explanation = self._explain(self)
         return self._explanation
 
@@ -164,7 +167,9 @@ class MarkingReading:
             other.readings,
             other.no_date,
         )
-        return same and self._explained() == other._explained()
+        # What explains both alike, from the same readings, explains them the same.
+        is_alike = self._explain is not None and self._explain is other._explain
+        return same and (is_alike or self._explained() == other._explained())
 
     def __hash__(self) -> int:
         return hash((self.marking, self.readings, self.no_date))
