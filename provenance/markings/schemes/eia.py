@@ -1,8 +1,9 @@
 """The EIA source and date code: a source symbol, then year and week.
 
 The symbol is three or four figures, assigned to the factory; the date is two figures of the year
-(one in older marks) and two of the week, usually behind a dash. The week runs Sunday to Saturday.
-Worked example on the ECIA page: ``113-9910`` is the week of March 7 to 13, 1999.
+(one in older marks) and two of the week, usually behind a dash; a line letter may follow. The week
+runs Sunday to Saturday. Worked example on the ECIA page: ``113-9910`` is the week of March 7 to 13,
+1999.
 
 Source: ECIA, 'EIA Source Codes' (source and date code books, 1946 to 2001).
 
@@ -27,11 +28,11 @@ from provenance.markings.schemes.form import WEEKS, Form, of_year, proposing
 KEY = "eia"
 NAME = "EIA source and date code"
 SOURCE = "ECIA, 'EIA Source Codes' page and code books 1946-2001"
-LENGTHS = {"0": (7, 8), "0-": (7, 9)}
+LENGTHS = {"0": (7, 8), "0-": (7, 9), "0A-": (8, 10)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
 _CLOSED = Expression(r"0{3,4}()(00)00")
-_SEPARATED = Expression(r"0{3,4}([- ])(0{1,2})00")
+_SEPARATED = Expression(r"0{3,4}([- ])(0{1,2})00A?")
 
 
 def forms(sample: str) -> Iterator[Form]:
@@ -39,8 +40,9 @@ def forms(sample: str) -> Iterator[Form]:
     if match := _CLOSED.fullmatch(sample) or _SEPARATED.fullmatch(sample):
         years, cycle = of_year(match[2])
         name = KEY + (".closed" if not match[1] else ".short" if cycle == 10 else "")
-        start, end = match.start(2), len(sample)
-        year, week = slice(start, match.end(2)), slice(-2, None)
+        start, middle = match.span(2)
+        end = middle + 2
+        year, week = slice(start, middle), slice(middle, end)
         yield Form(name, start, end, year, years, cycle, "eia week", week, WEEKS)
 
 

@@ -1,12 +1,15 @@
 """A lot number that begins with a year figure and a week: ``8415401``.
 
 Seven figures, or four figures and letters (``8415BARJ``), of which the first is the year and the
-next two the week. Many lot numbers are built up otherwise, so the reading stays doubtful.
+next two the week. Many lot numbers are built up otherwise, so the reading stays doubtful. A letter
+of the plant in front (``K8415401``) is usual on processors and memories, and leaves less doubt.
 
 Source: common practice.
 
 >>> [(p.form, p.start, p.end, p.year, p.number) for p in propose("8415401")]
 [('short_year_week_lot', 0, 3, 8, 41)]
+>>> [(p.form, p.start, p.end, p.year, p.number) for p in propose("K8415401")]
+[('short_year_week_lot.plant', 1, 4, 8, 41)]
 >>> list(propose("8995401")), list(propose("841540"))
 ([], [])
 >>> write(date(1978, 10, 12))
@@ -24,17 +27,19 @@ from provenance.markings.schemes.form import FIGURE, WEEKS, Form, proposing
 KEY = "short_year_week_lot"
 NAME = "lot number that begins with year figure and week"
 SOURCE = "common practice"
-LENGTHS = {"0": (7, 7), "0A": (7, 9)}
+LENGTHS = {"0": (7, 7), "0A": (7, 9), "A0": (8, 8)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(r"000(?:(0000)|0000A|0A{3,5})")
+_SHAPE = Expression(r"(?:A(?P<plant>0{7})|0{7}|000(?P<letters>0000A|0A{3,5}))")
 
 
 def forms(sample: str) -> Iterator[Form]:
     """The first three figures as year and week."""
     if match := _SHAPE.fullmatch(sample):
-        name = KEY if match[1] else KEY + ".letters"
-        yield Form(name, 0, 3, slice(0, 1), FIGURE, 10, "week", slice(1, 3), WEEKS)
+        name = f"{KEY}.{match.lastgroup}" if match.lastgroup else KEY
+        start = int(bool(match["plant"]))
+        year, week = slice(start, start + 1), slice(start + 1, start + 3)
+        yield Form(name, start, start + 3, year, FIGURE, 10, "week", week, WEEKS)
 
 
 propose = proposing(forms)

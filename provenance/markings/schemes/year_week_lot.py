@@ -1,7 +1,8 @@
 """Year and week, YYWW, then a line letter or a lot, all in one.
 
 ``7841B`` has a letter behind, ``7841E9006`` letters and figures, ``78413`` a figure, ``7841104-D``
-three figures and a letter.
+three figures and a letter. Figures behind a dash (``7841-2``) are seldom more than two: house part
+numbers are written like that.
 
 Source: common practice.
 
@@ -31,16 +32,21 @@ LENGTHS = {"0": (5, 5), "0A": (5, 14), "0-": (6, 9), "0A-": (6, 14)}
 
 _SHAPE = Expression(
     r"0000(?:(?P<letter>-?[Aa]{1,3})"
-    r"|(?P<lot>A{1,3}-?0{1,6}A?|0A000|-0{1,4}|000-A)"
+    r"|(?P<lot>A{1,3}-?0{1,6}A?|0A000|000-A)"
+    r"|(?P<dash>-00?)|(?P<dash_long>-000|-0000)"
     r"|(?P<figure>0))"
 )
+
+_YEARS = {text: year for text, year in TWO_FIGURES.items() if year not in (19, 20)}
 
 
 def forms(sample: str) -> Iterator[Form]:
     """The first four figures as year and week."""
     if match := _SHAPE.fullmatch(sample):
         name = f"{KEY}.{match.lastgroup}"
-        yield Form(name, 0, 4, slice(0, 2), TWO_FIGURES, 100, "week", slice(2, 4), WEEKS)
+        # ``2004-06`` is a year and a month.
+        years = _YEARS if sample == "0000-00" else TWO_FIGURES
+        yield Form(name, 0, 4, slice(0, 2), years, 100, "week", slice(2, 4), WEEKS)
 
 
 propose = proposing(forms)
