@@ -22,6 +22,7 @@ from provenance.survey.model import (
     Section,
     Survey,
 )
+from provenance.survey.slips import TIGHT_COLON, spaced
 from provenance.survey.syntax import Document, in_words, is_marking
 from provenance.survey.wording import NO_MARKING, nearest, one_of, shown
 
@@ -105,6 +106,8 @@ def _shape(error: Any, place: tuple[str | int, ...], model: type[BaseModel]) -> 
                 "machine": "write machine: {title: ...}",
             }
             fix = fixes.get(last, "write keys with a colon, and indent them below this one")
+            if isinstance(value, str) and (tight := TIGHT_COLON.match(value)):
+                fix = spaced(tight)
             return f"is {kind} where a mapping is expected", fix
         case _:
             return str(error["msg"]), "see the description of the survey file"

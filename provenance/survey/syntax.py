@@ -19,6 +19,7 @@ from typing import Any
 import yaml
 
 from provenance.errors import SurveyError
+from provenance.survey.slips import QUOTE_IT, TIGHT_COLON, likely_slip, quoted, spaced
 from provenance.survey.wording import CONTROL, NO_MARKING, nearest, one_of, shown
 
 Path = tuple[str | int, ...]
@@ -33,7 +34,6 @@ _EVENTS: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _LINE_END = re.compile(r"\r\n|[\n\r\x85\u2028\u2029]")
 _TIGHT_COMMENT = re.compile(r"\s*#[^\s#]")
 """A comment without a blank after its #: in a marking, more likely a part of it."""
-_QUOTE_IT = 'put it in quotes, such as U31: "XR4558 7923"'
 
 
 class Document:
@@ -107,6 +107,7 @@ class _Yaml:
         self.root: Any = None
         self.open: list[tuple[Any, Path]] = []
         self.key: str | None = None
+        self.key_end: Any = None
         self.values = 0
         self.documents = 0
 
@@ -131,7 +132,7 @@ class _Yaml:
                 f"a * makes this an alias of YAML ('*{shown(str(event.anchor))}'), "
                 "which a survey does not use",
                 line,
-                _QUOTE_IT if self._at_value() else "write the value out where it is needed",
+                QUOTE_IT if self._at_value() else "write the value out where it is needed",
             )
         elif isinstance(event, yaml.NodeEvent):
             self._node(event, line)
@@ -144,13 +145,13 @@ class _Yaml:
                 f"an & makes '&{shown(event.anchor)}' an anchor of YAML, "
                 "which a survey does not use",
                 line,
-                _QUOTE_IT if self._at_value() else "write the value out where it is needed",
+                QUOTE_IT if self._at_value() else "write the value out where it is needed",
             )
         if event.tag is not None and not (isinstance(event, yaml.ScalarEvent) and event.tag == "!"):
             raise self._error(
                 f"an ! makes '{shown(event.tag)}' a tag of YAML, which a survey does not use",
                 line,
-                _QUOTE_IT,
+                QUOTE_IT,
             )
         self.values += 1
         if self.values > MOST_VALUES:
@@ -169,15 +170,13 @@ class _Yaml:
         text: str = event.value
         if self.open and isinstance(self.open[-1][0], dict) and self.key is None:
             self._take_key(text, line)
+            self.key_end = event.end_mark
             return
         place = self._place()
         plain = not event.style
-        # At the end of the text the parser may stand on a line that is not there.
-        end = event.end_mark
-        here = self.text_lines[end.line] if end.line < len(self.text_lines) else ""
-        comment = _TIGHT_COMMENT.match(here, end.column) if plain else None
-        if comment and is_marking(place):
-            lost = shown(here[comment.start() :].strip())
+        behind = self._behind(event.end_mark)
+        if plain and is_marking(place) and _TIGHT_COMMENT.match(behind):
+            lost = shown(behind.strip())
             raise self._error(
                 f"YAML takes '{lost}' for a comment, so it would be lost",
                 line,
@@ -191,7 +190,7 @@ class _Yaml:
             raise self._error(
                 "has no value",
                 line,
-                self._no_value(place),
+                self._split_by_a_comma() or self._no_value(place),
                 place,
             )
         self._put(text, line)
@@ -237,8 +236,30 @@ class _Yaml:
             return (*place, len(container))
         return place if self.key is None else (*place, self.key)
 
+    def _block(self, line: int) -> Path:
+        """The place of the open block that a line without a known key belongs to."""
+        if not self.open or not self.text_lines[line][:1].isspace():
+            return ()
+        return self._place() if self.key else self.open[-1][1]
+
+    def _behind(self, mark: Any) -> str:
+        """The rest of the line; at the end of the text a mark may stand on a line that is not."""
+        return self.text_lines[mark.line][mark.column :] if mark.line < len(self.text_lines) else ""
+
     def _at_value(self) -> bool:
         return is_marking(self._place())
+
+    def _split_by_a_comma(self) -> str | None:
+        """The fix for a key without a colon: inside braces, mostly the rest of a value."""
+        if self.key is None or self._behind(self.key_end).lstrip().startswith(":"):
+            return None
+        if tight := TIGHT_COLON.match(self.key):
+            return spaced(tight)
+        before = list(self.open[-1][0].items())[-1:]
+        if not before or not isinstance(before[0][1], str):
+            return None
+        name, value = before[0]
+        return f"a comma inside braces ends a value: {quoted(name, f'{value}, {self.key}')}"
 
     @staticmethod
     def _no_value(place: Path) -> str:
@@ -262,41 +283,21 @@ class _Yaml:
         )
 
     def _not_yaml(self, error: yaml.YAMLError) -> SurveyError:
-        """What is wrong with the notation, with a guess from the line itself."""
-        mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
-        index = min(mark.line, len(self.text_lines) - 1) if mark else None
+        """What is wrong with the notation, at the last key before it on the line to be mended."""
+        slip = likely_slip(error, self.text_lines)
         problem = getattr(error, "problem", None) or "cannot be read"
-        fix = "check the indentation, the colons and the quotes on this line and the one before"
         if "nesting" in problem:
-            return self._too_deep(0 if index is None else index + 1)
-        if index is not None:
-            here = self.text_lines[index]
-            value = re.match(r"\s*(?:- *)?[^\s:#][^:#]*: +(\S.*)", here)
-            if any(
-                re.match(r" *\t", line) for line in self.text_lines[max(0, index - 1) : index + 1]
-            ):
-                problem, fix = "a tab indents the line", "indent with blanks"
-            elif "escape" in problem:
-                fix = "put the value in single quotes, such as U31: 'XR4558 7923'"
-            elif "quoted scalar" in str(getattr(error, "context", "")):
-                start = getattr(error, "context_mark", None)
-                index = start.line if start else index
-                problem = "the quotes are not closed"
-                fix = "close the quotes; a text that holds a quote goes between the other kind"
-            elif "flow" in str(getattr(error, "context", "")):
-                fix = "close the bracket, or put a marking that begins with one in quotes"
-            elif re.search("expected (key|<block end>)", problem) and not (
-                value and value[1][0] in "\"'"
-            ):
-                fix = "indent this line exactly like the lines beside it"
-            elif value:
-                fix = _QUOTE_IT
+            return self._too_deep(slip.line + 1 if slip else 0)
+        if slip is None:
+            return SurveyError(f"is not valid YAML: {shown(problem)}", self.file)
+        line = slip.line + 1
+        there = [place for place, known in self.lines.items() if known == line]
         return SurveyError(
-            f"is not valid YAML: {shown(problem)}",
+            f"is not valid YAML: {slip.problem}",
             self.file,
-            None if index is None else index + 1,
-            in_words(self._place()) or None,
-            fix,
+            line,
+            in_words(there[-1] if there else self._block(slip.line)) or None,
+            slip.fix,
         )
 
 

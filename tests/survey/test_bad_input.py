@@ -7,11 +7,14 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+import yaml
 
+from provenance.survey import syntax
 from provenance.survey.files import LARGEST, SurveyError, load, load_survey
 from tests.survey.writing import GOOD, complaint, put
 
 QUOTE = 'Fix: put it in quotes, such as U31: "XR4558 7923"'
+OTHER_KIND = "a text that holds a quote goes between the other kind"
 NO_MARKING = (
     "Fix: write what can be read with ? for each character that cannot, "
     "or ? alone where nothing can"
@@ -122,7 +125,8 @@ ADDED = {
     ),
     "quotes left open": (
         '      U2: "7923\n      U3: x\n',
-        "s.yaml:5: sections > audio > parts > U2: is not valid YAML: the quotes are not closed. "
+        "s.yaml:5: sections > audio > parts > U2: is not valid YAML: the quotes that open here are "
+        "not closed. "
         "Fix: close the quotes; a text that holds a quote goes between the other kind",
     ),
     "tab": (
@@ -308,36 +312,178 @@ def test_what_is_added_to_a_good_survey(added: str, said: str, tmp_path: Path) -
     assert complaint(put(tmp_path, "s.yaml", GOOD + added)) == said
 
 
-# Values that YAML itself refuses; the wording of the problem is the YAML library's own.
+# Values that YAML itself refuses; the wording of some problems is the YAML library's own.
 @pytest.mark.parametrize(
     ("value", "fix"),
     [
-        ("- 7923", QUOTE),
-        ("@7923", QUOTE),
-        ("%7923", QUOTE),
-        ("`7923", QUOTE),
-        ("XR4558: 7923", QUOTE),
-        ('"XR4558" 7923', QUOTE),
-        ("|7923", QUOTE),
-        ("?", QUOTE),
-        ('"79\\q23"', "Fix: put the value in single quotes, such as U31: 'XR4558 7923'"),
-        (
-            "[7923",
-            "Fix: close the bracket, or put a marking that begins with one in quotes",
-        ),
+        ("- 7923", 'put it in quotes, such as U2: "- 7923"'),
+        ("@7923", 'put it in quotes, such as U2: "@7923"'),
+        ("%7923", 'put it in quotes, such as U2: "%7923"'),
+        ("`7923", 'put it in quotes, such as U2: "`7923"'),
+        ("XR4558: 7923  # worn", 'put it in quotes, such as U2: "XR4558: 7923"'),
+        (f"XR4558: {'7' * 60}", 'put it in quotes, such as U31: "XR4558 7923"'),
+        ("|7923", 'put it in quotes, such as U2: "|7923"'),
+        ("?", 'put it in quotes, such as U2: "?"'),
+        ('"XR4558" 7923', f"put the whole value between one pair of quotes; {OTHER_KIND}"),
+        ('"79\\q23"', "put the value in single quotes, such as U31: 'XR4558 7923'"),
+        ("[7923", "close the bracket, or put a marking that begins with one in quotes"),
     ],
 )
 def test_a_marking_that_is_not_yaml_is_to_be_quoted(value: str, fix: str, tmp_path: Path) -> None:
     said = complaint(put(tmp_path, "s.yaml", f"{GOOD}      U2: {value}\n      U3: x\n"))
-    assert said.startswith(("s.yaml:5: sections > audio > parts", "s.yaml:6: sections > audio"))
+    assert said.startswith("s.yaml:5: sections > audio > parts")
     assert ": is not valid YAML: " in said
-    assert said.endswith(fix)
+    assert said.endswith(f". Fix: {fix}")
 
 
-def test_a_line_that_is_indented_wrongly(tmp_path: Path) -> None:
-    said = complaint(put(tmp_path, "s.yaml", f"{GOOD}     U2: x\n"))
-    assert said.startswith("s.yaml:5: ")
-    assert said.endswith("Fix: indent this line exactly like the lines beside it")
+ALIKE = "Fix: indent this line exactly like the lines beside it"
+SPLIT = "Fix: a comma inside braces ends a value: put it in quotes, such as"
+
+# Slips of the keyboard that YAML notices late, or as something else; lines 1 to 4 are GOOD.
+SLIPS = {
+    "one blank too many": (
+        "       U2: x\n",
+        "5: sections > audio > parts: is not valid YAML: the line begins in column 8, "
+        f"the lines above it in 1, 3, 5 or 7. {ALIKE}",
+    ),
+    "one blank too few": (
+        "     U2: x\n",
+        "5: sections > audio: is not valid YAML: the line begins in column 6, "
+        f"the lines above it in 1, 3, 5 or 7. {ALIKE}",
+    ),
+    "too far in below a text": (
+        "  power:\n    area: left\n      mount: soldered\n",
+        "7: sections > power: is not valid YAML: the line begins in column 7, the lines "
+        f"above it in 1, 3 or 5. {ALIKE}, or put a text of several lines in quotes",
+    ),
+    "a key between the blanks of an item": (
+        "evidence:\n  - kind: document\n   says: built on\n",
+        "7: evidence: is not valid YAML: the line begins in column 4, "
+        f"the lines above it in 1, 3 or 5. {ALIKE}",
+    ),
+    "an item of a list without its dash": (
+        "works:\n  - date: 2020\n  done: cleaned\n",
+        "7: works: is not valid YAML: lines with a dash and lines without one are mixed. "
+        "Fix: begin each item of a list with a dash and a blank, "
+        "and indent the rest of it like the text behind its dash",
+    ),
+    "quotes that the next line closes": (
+        '      U2: "XR4558\n      U3: "XR4558"\n      U4: "XR4558"\n',
+        "5: sections > audio > parts > U2: is not valid YAML: the quotes that open here are not "
+        f"closed. Fix: close the quotes; {OTHER_KIND}",
+    ),
+    "quotes that a far line closes": (
+        "      U2: 'XR4558\n      U3: x\n\nboard: {title: 'Mixer'}\n",
+        "5: sections > audio > parts > U2: is not valid YAML: the quotes that open here are not "
+        f"closed. Fix: close the quotes; {OTHER_KIND}",
+    ),
+    "quotes left open inside braces": (
+        'board: {title: Mixer, place: "attic}\nproduction: "1980"\n',
+        "5: board > place: is not valid YAML: the quotes that open here are not "
+        f"closed. Fix: close the quotes; {OTHER_KIND}",
+    ),
+    "an apostrophe between apostrophes": (
+        "board:\n  title: 'the studio's mixer'\n",
+        "6: board > title: is not valid YAML: text stands behind the closing quote. "
+        f"Fix: put the whole value between one pair of quotes; {OTHER_KIND}",
+    ),
+    "no blank behind a colon, first of its block": (
+        '  power:\n    parts:\n      U2:"LM723 7923"\n      U3: "LM723 7923"\n',
+        "7: sections > power: is not valid YAML: no blank stands behind the colon. "
+        'Fix: put a blank behind the colon, such as U2: "LM723 7923"',
+    ),
+    "no blank behind a colon, last of its block": (
+        '      U2:"LM723 7923"\n',
+        "5: sections > audio > parts: is not valid YAML: no blank stands behind the colon. "
+        'Fix: put a blank behind the colon, such as U2: "LM723 7923"',
+    ),
+    "no blank behind a colon, alone in its block": (
+        "  power:\n    mount:soldered\n",
+        "5: sections > power: is the text 'mount:soldered' where a mapping is expected. "
+        "Fix: put a blank behind the colon, such as mount: soldered",
+    ),
+    "no blank behind a colon, inside braces": (
+        "board: {title:Mixer, maker: X}\n",
+        "5: board > title:Mixer: has no value. "
+        "Fix: put a blank behind the colon, such as title: Mixer",
+    ),
+    "no colon behind a name": (
+        "board\n  title: Mixer\n",
+        "5: is not valid YAML: no colon stands behind the name. "
+        "Fix: put a colon and a blank behind it",
+    ),
+    "no colon behind a name in a block": (
+        '  power:\n    parts:\n      U2 "LM723 7923"\n      U3: "LM723 7923"\n',
+        "7: sections > power: is not valid YAML: no colon stands behind the name. "
+        "Fix: put a colon and a blank behind it",
+    ),
+    "a colon in a title": (
+        "board:\n  title: Mixer: main board\n",
+        "6: board > title: is not valid YAML: a value that is not in quotes holds a colon with a "
+        'blank behind it. Fix: put it in quotes, such as title: "Mixer: main board"',
+    ),
+    "a colon in a title inside braces": (
+        "board: {title: Mixer: main board, maker: X}\n",
+        "5: board > title: is not valid YAML: a value that is not in quotes holds a colon with a "
+        'blank behind it. Fix: put it in quotes, such as title: "Mixer: main board"',
+    ),
+    "a comma in a title inside braces": (
+        "board: {title: Mixer, main board, maker: X}\n",
+        f'5: board > main board: has no value. {SPLIT} title: "Mixer, main board"',
+    ),
+    "a comma in a marking inside braces": (
+        "  power: {parts: {U2: LM723, 7923}}\n",
+        f'5: sections > power > parts > 7923: has no value. {SPLIT} U2: "LM723, 7923"',
+    ),
+    "a colon without a value inside braces": (
+        "board: {title: Mixer, maker: }\n",
+        "5: board > maker: has no value. Fix: write a value, or take the line out",
+    ),
+    "a brace left open": (
+        "board: {title: Mixer\nproduction: 1980\n",
+        "5: board > title: is not valid YAML: the bracket that opens here is not closed. "
+        "Fix: close the bracket, or put a marking that begins with one in quotes",
+    ),
+    "a brace too many": (
+        "board: {title: Mixer}}\nproduction: 1980\n",
+        "5: board > title: is not valid YAML: this bracket closes none. "
+        "Fix: take it out, or put the value in quotes",
+    ),
+}
+
+
+@pytest.fixture(params=["libyaml", "pure Python"])
+def _each_parser(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """PyYAML may or may not have been built with libyaml; both must be understood."""
+    if request.param == "pure Python":
+        monkeypatch.setattr(syntax, "_EVENTS", yaml.SafeLoader)
+    elif not yaml.__with_libyaml__:
+        pytest.skip("PyYAML was built without libyaml")
+
+
+@pytest.mark.usefixtures("_each_parser")
+@pytest.mark.parametrize(("added", "said"), SLIPS.values(), ids=SLIPS.keys())
+def test_a_slip_is_told_where_it_was_made(added: str, said: str, tmp_path: Path) -> None:
+    assert complaint(put(tmp_path, "s.yaml", GOOD + added)) == f"s.yaml:{said}"
+
+
+@pytest.mark.usefixtures("_each_parser")
+def test_a_key_that_ends_at_its_colon_inside_braces(tmp_path: Path) -> None:
+    """The one parser stops at the colon, the other finds no value."""
+    said = complaint(put(tmp_path, "s.yaml", GOOD + "board: {title: Mixer, maker:}\n"))
+    assert said.startswith("s.yaml:5: board > ")
+    assert said.endswith(
+        (
+            "Fix: put a blank behind the colon, and a value behind that",
+            "Fix: write a value, or take the line out",
+        )
+    )
+
+
+def test_a_text_of_several_lines_hides_no_slip_below_it(tmp_path: Path) -> None:
+    """Quotes that run over lines and close are not blamed."""
+    text = f'notes: "found in\n  a dry loft"\n{GOOD}       U2: "x"\n'
+    assert complaint(put(tmp_path, "s.yaml", text)).endswith(ALIKE)
 
 
 WHOLE = {
