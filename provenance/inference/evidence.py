@@ -1,7 +1,8 @@
 """From a survey to the curves that the exact inference works on.
 
-Knows what mounts and joints say of the groups, and gathers what markings say from ``lots`` and
-what everything else says from ``testimony``. Leaves the sum over histories to ``episodes``.
+Knows what mounts and joints say of the groups, and gathers what markings say from ``lots``, what
+works fitted from ``recorded`` and what everything else says from ``testimony``. Leaves the sum
+over histories to ``episodes``.
 
 All likelihoods are ratios to knowing nothing: a reading of probability p on a span of days
 becomes p times the stock's density there, over a density that is flat on the weeks considered.
@@ -23,6 +24,7 @@ from provenance.inference.delays import Delays, Kernels, backwards, kernels, tra
 from provenance.inference.episodes import Problem
 from provenance.inference.grid import Array, Grid, grid_of
 from provenance.inference.lots import Lot, deliveries, lots, usual_joints
+from provenance.inference.recorded import fitted_by
 from provenance.inference.stock import LATER, PROFILES, Lognormal, Profile
 from provenance.inference.testimony import Said, prior, said
 from provenance.markings.reader import read_marking
@@ -32,8 +34,6 @@ from provenance.weeks import week_of
 
 FIRST_YEAR = 1960
 """Before this no marking is read, unless the production years say so."""
-FITTING = ("replac", "swap", "chang", "fit", "install", "add", "upgrad", "new", "substitut")
-"""Stems that say of a known work that it fitted the parts it names: common usage."""
 SURELY_LATER = 40.0
 """Natural logarithm of the most by which a later work may fit a group better than any build that is
 possible: so that a dozen groups stay within what a double holds."""
@@ -55,7 +55,8 @@ class BoardEvidence:
     lots: tuple[Lot, ...]
     known: dict[str, int]
     """Parts that a known work fitted, with the number of the work."""
-    known_readings: dict[str, MarkingReading]
+    alone: dict[str, MarkingReading]
+    """What each part's marking says by itself."""
     prior: Array
     """(W): the build before anything is said but the production years."""
     said: dict[str, tuple[Said, ...]]
@@ -209,7 +210,7 @@ def gather(
         delays=delays,
         lots=lots(found, delays, usual, mix=bank.mix, defaults=defaults),
         known=known,
-        known_readings={p.ref: read(p.marking) for p in parts if p.ref in known},
+        alone={p.ref: read(p.marking) for p in parts},
         prior=flat,
         said=by_profile,
         said_later=told(LATER),
@@ -236,16 +237,9 @@ def _dating(survey: Survey, flat: Array, found: dict[str, tuple[Said, ...]]) -> 
 
 
 def _known_parts(survey: Survey, parts: Sequence[SurveyedPart]) -> dict[str, int]:
-    """The parts that a known work fitted, named by reference or by section.
-
-    A part that was only cleaned or checked is still the part it was.
-    """
-    known: dict[str, int] = {}
-    for number, work in enumerate(survey.works):
-        if not any(stem in work.done.casefold() for stem in FITTING):
-            continue
-        named = set(work.parts)
-        for part in parts:
-            if part.ref in named or part.section in named:
-                known[part.ref] = number
-    return known
+    """The parts that a known work fitted, with the number of the last that says so."""
+    return {
+        ref: number
+        for number, work in enumerate(survey.works)
+        for ref in fitted_by(work.done, work.parts, parts)
+    }

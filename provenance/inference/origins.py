@@ -233,7 +233,7 @@ def _known_part(posterior: Posterior, part: SurveyedPart) -> PartFinding:
     work = evidence.survey.works[evidence.known[part.ref]]
     whole = part.section in work.parts
     first, last = work.span()
-    reading = evidence.known_readings[part.ref]
+    reading = evidence.alone[part.ref]
     best = reading.best
     return PartFinding(
         ref=part.ref,
