@@ -61,6 +61,16 @@ class Defaults:
         },
         "how likely evidence of each kind is right, where the survey does not say",
     )
+    uncertain: float = _number(
+        0.8,
+        "how many times less likely evidence is right whose date is uncertain (`?`), where the "
+        "survey does not say how likely",
+    )
+    approximate: Mapping[str, float] = _number(
+        {"decade": 522.0, "year": 52.2, "month": 4.35, "day": 1.0},
+        "weeks by which an end of an approximate date (`~`) lies off, by how it is written: the "
+        "standard deviation of a normal distance",
+    )
     production_slack: float = _number(
         26.0, "weeks in which the probability falls by a factor e outside the production years"
     )

@@ -9,11 +9,15 @@ inspection stamp        the stamp follows the build by a short exponential lag
 ``not before``          the build is not before the date
 ``built on/between``    the build lies in the date's span; a serial number's date means this too
 ======================  ======================================================================
+
+An approximate date (EDTF's ``~``) has no sharp ends: each lies off by a normal distance, as wide as
+the date is coarse. An uncertain one (``?``) is less likely right.
 """
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Iterator
+from math import erf, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -68,25 +72,27 @@ def said(
     reliability = evidence.reliability
     if reliability is None:
         reliability = defaults.reliability[evidence.kind]
-    count, start = len(weeks), int(weeks[0])
-    spans = _spans(evidence, reading)
-    right = np.zeros(count)
-    for (first, last), share in spans:
-        low = max(week_of(first) - start, 0) if first else 0
-        high = min(week_of(last) - start, count - 1) if last else count - 1
-        ratio = np.zeros(count)
+        if evidence.date and any(mark in evidence.date for mark in "?%"):
+            reliability *= defaults.uncertain
+    known = 0.0
+    right = np.zeros(len(weeks))
+    for begins, ends, share in _spans(evidence, reading, defaults):
+        since = np.ones(len(weeks)) if begins is None else begins.passed(weeks - begins.week)
+        until = np.ones(len(weeks)) if ends is None else ends.passed(ends.week - weeks)
         if evidence.says == "in use by":
-            ratio[: max(high + 1, 0)] = 1.0
+            ratio = until
         elif evidence.says == "not before":
-            ratio[low:] = 1.0
-        elif low <= high:
-            ratio[low : high + 1] = count / (high - low + 1)
+            ratio = since
+        else:
+            ratio = since * until
+            ratio *= len(weeks) / max(ratio.sum(), 1.0)
             if evidence.kind == "bare board code":
                 ratio = onwards(ratio, transit(board))
             elif evidence.kind == "inspection stamp":
                 ratio = backwards(ratio, inspection_lag(defaults))
         right += reliability * share * ratio
-    return Said(right, 1.0 - reliability * sum(share for _, share in spans))
+        known += share
+    return Said(right, 1.0 - reliability * known)
 
 
 def inspection_lag(defaults: Defaults) -> Array:
@@ -96,12 +102,44 @@ def inspection_lag(defaults: Defaults) -> Array:
     return result
 
 
+class _End(NamedTuple):
+    """The week in which a span begins or ends, and how many weeks it may lie off."""
+
+    week: int
+    off: float
+
+    def passed(self, weeks: Weeks) -> Array:
+        """(W): the probability that weeks so far within the end lie within it indeed."""
+        if not self.off:
+            return (weeks >= 0).astype(np.float64)
+        spread = (weeks + 0.5) / (self.off * sqrt(2))
+        return np.array([0.5 * (1 + erf(x)) for x in spread.tolist()])
+
+
+_Span = tuple[_End | None, _End | None, float]
+"""First end, last end (None: open), probability."""
+
+
 def _spans(
-    evidence: Evidence, reading: MarkingReading | None
-) -> list[tuple[tuple[date | None, date | None], float]]:
-    """The spans of days that a piece of evidence may speak of, with their probabilities."""
+    evidence: Evidence, reading: MarkingReading | None, defaults: Defaults
+) -> Iterator[_Span]:
+    """The spans that a piece of evidence may speak of, with their probabilities."""
     if evidence.date is not None:
-        return [(evidence.span(), 1.0)]
-    if reading is None:
-        return []
-    return [((r.first, r.last), r.probability) for r in reading.readings]
+        begins, _, ends = evidence.date.partition("/")
+        first, last = (
+            None if day is None else _End(week_of(day), _off(written, defaults))
+            for day, written in zip(evidence.span(), (begins, ends or begins), strict=True)
+        )
+        yield first, last, 1.0
+    elif reading is not None:
+        for r in reading.readings:
+            yield _End(week_of(r.first), 0.0), _End(week_of(r.last), 0.0), r.probability
+
+
+def _off(written: str, defaults: Defaults) -> float:
+    """Weeks by which one end of a date in EDTF may lie off, by how it is written."""
+    if not written.endswith(("~", "%")):
+        return 0.0
+    known = written.rstrip("~%").replace("-XX", "")
+    precision = "decade" if "X" in known else ("year", "month", "day")[known.count("-")]
+    return defaults.approximate[precision]

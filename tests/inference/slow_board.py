@@ -15,7 +15,7 @@ from itertools import product
 from math import exp
 
 import numpy as np
-from scipy.stats import lognorm
+from scipy.stats import lognorm, norm
 
 from provenance.graph import fit_groups
 from provenance.inference.defaults import DEFAULTS, Defaults
@@ -184,6 +184,8 @@ class Slow:
         low = max(week_of(first), self.start) if first else self.start
         high = min(week_of(last), self.stop - 1) if last else self.stop - 1
         everything, span = self.stop - self.start, high - low + 1
+        if piece.date and "~" in piece.date:
+            return reliability * self.about(piece, week, board) + (1 - reliability)
         if piece.says == "in use by":
             right = float(week <= high)
         elif piece.says == "not before":
@@ -202,6 +204,23 @@ class Slow:
         else:
             right = float(low <= week <= high) * everything / span
         return reliability * right + (1 - reliability)
+
+    def about(self, piece: Evidence, week: int, board: Lognormal) -> float:
+        """The same of an approximate day: each end of it a normal distance off, of a week."""
+        (day, _) = piece.span()
+        assert day
+        assert piece.date == f"{day.isoformat()}~"
+        off = norm(scale=self.defaults.approximate["day"])
+        ahead = {w: w - week_of(day) for w in range(self.start, self.stop)}
+        if piece.says == "in use by":
+            return float(off.sf(ahead[week] - 0.5))
+        if piece.says == "not before":
+            return float(off.cdf(ahead[week] + 0.5))
+        lies = {w: float(off.cdf(k + 0.5) * off.sf(k - 0.5)) for w, k in ahead.items()}
+        lies = {w: p * len(lies) / max(sum(lies.values()), 1.0) for w, p in lies.items()}
+        if piece.kind == "bare board code":
+            return sum(p * common(board, week - w) for w, p in lies.items())
+        return lies[week]
 
     def lot(self, lot: _Lot, week: int, stock: Sequence[float]) -> Fates:
         """What a lot's marking weighs if its group was fitted in the week: (fate, span) each."""

@@ -177,3 +177,39 @@ def test_certain_documents_that_leave_no_history_are_an_error_and_not_a_result(g
     both = early.model_copy(update={"evidence": early.evidence + late.evidence})
     with pytest.raises(ProvenanceError, match="reliability below 1"):
         date_board(both)
+
+
+def in_use_by(day: str, **more: Any) -> Finding:
+    says = {"kind": "document", "says": "in use by", "date": day} | more
+    return dated(["8340", "8346", "8350"], evidence=[says])
+
+
+def test_an_approximate_date_has_no_sharp_end() -> None:
+    """EDTF (ISO 8601-2:2019): 1983~ is about 1983, which may be early in 1984."""
+    sharp, about = in_use_by("1983"), in_use_by("1983~")
+    assert sharp.build.windows[2].last <= date(1984, 1, 31)
+    assert about.build.windows[2].last >= date(1984, 2, 28)
+    assert about.build.windows[2].first >= date(1983, 12, 1)
+
+
+@pytest.mark.parametrize(("coarse", "fine"), [("1983~", "1983-12~"), ("198X~", "1989~")])
+def test_the_coarser_an_approximate_date_the_less_it_says(coarse: str, fine: str) -> None:
+    codes = ["8340", "8346", "8350"] if fine < "1985" else ["9008", "9010", "9013"]
+
+    def latest(day: str) -> date:
+        says = {"kind": "document", "says": "in use by", "date": day, "reliability": 0.999}
+        return dated(codes, evidence=[says]).build.windows[2].last
+
+    assert latest(coarse) > latest(fine)
+
+
+def test_an_uncertain_date_is_less_likely_right_unless_the_survey_says_how_likely() -> None:
+    """EDTF (ISO 8601-2:2019): 1983? is uncertain."""
+
+    def late(finding: Finding) -> float:
+        return sum(w.probability for w in finding.build.weeks if w.week > date(1984, 1, 1))
+
+    assert late(in_use_by("1983?")) > 1.5 * late(in_use_by("1983"))
+    assert late(in_use_by("1983?", reliability=0.95)) == pytest.approx(
+        late(in_use_by("1983", reliability=0.95))
+    )

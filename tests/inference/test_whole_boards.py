@@ -76,6 +76,8 @@ def random_survey(rng: np.random.Generator) -> tuple[Survey, dict[str, list[Date
     }
     if (trade := some(None, "mass production", "workshop")) is not None:
         data["trade"] = trade
+    if evidence and len(evidence[0]["date"]) == 10 and rng.random() < 0.4:
+        evidence[0] = evidence[0] | {"date": evidence[0]["date"] + "~"}
     return Survey.model_validate(data), readings
 
 
