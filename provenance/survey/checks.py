@@ -7,9 +7,11 @@ yields what it finds; the first finding is reported. Cycles among relations are 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from bisect import bisect_left
+from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
-from itertools import chain
+from itertools import chain, islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from provenance.markings.reader import read_marking
@@ -32,6 +34,24 @@ _WORTH_NAMING = 0.02
 """A reading of a bare board's code that is less likely than this is left out of contradictions."""
 
 
+_REFERENCE = re.compile(r"([A-Za-z]{1,4}) ?(\d{1,6})[A-Za-z]?")
+"""A reference designator: the letters of its class, a number, perhaps the letter of a unit
+(IEEE 315-1975, clause 22; from memory)."""
+_RANGE = re.compile(
+    r"([A-Za-z]{1,4}) ?(\d{1,6})\s*(?:[-\u2010-\u2015\u2026]|\.{2,3}|to)\s*([A-Za-z]*) ?(\d{1,6})"
+)
+"""From one reference to another, or to a number: U1-U8, U1..U8, U1 to 8."""
+_BETWEEN = re.compile(r"\s*[,;/&+]\s*|\s+and\s+|\s+")
+"""What people put between two references."""
+_MOST_SPELT_OUT = 12
+"""Most references that one fix writes out."""
+_SLIP = 0.75
+"""How like a section's name a name is that was meant for it: two letters exchanged in a name of
+four (``difflib.SequenceMatcher``)."""
+_MOST_STRANGE = 200
+"""Most names of a survey's works that are held against the names of its sections."""
+
+
 class Disagreement(NamedTuple):
     """What does not agree, the likely fix, and where in the survey."""
 
@@ -48,6 +68,7 @@ def first_disagreement(survey: Survey) -> Disagreement | None:
             _parts(survey),
             _references(survey),
             _names(survey),
+            _works(survey),
             _dates(survey),
             _evidence(survey),
         ),
@@ -126,6 +147,94 @@ def _names(survey: Survey) -> Iterator[Disagreement]:
                 "name two different sections",
                 ("relations", index),
             )
+
+
+def _works(survey: Survey) -> Iterator[Disagreement]:
+    """What a work names is a section, a reference, or clearly something that was not surveyed.
+
+    Else a slip would leave the parts that were meant out of the work, and nobody would know.
+    """
+    refs = [ref for section in survey.sections.values() for ref in section.parts]
+    known = {*survey.sections, *refs}
+    as_typed = {_plain(name): name for name in known}
+    numbered = _numbered(refs)
+    strange: list[tuple[str, tuple[str | int, ...]]] = []
+    for index, work in enumerate(survey.works):
+        for number, name in enumerate(work.parts):
+            if name in known:
+                continue
+            at: tuple[str | int, ...] = ("works", index, "parts", number)
+            if (meant := as_typed.get(_plain(name))) is not None:
+                yield Disagreement(
+                    f"there is no '{shown(name)}' in the survey", f"write {shown(meant)}", at
+                )
+            elif within := _within(name, numbered):
+                more = f" and so on to {shown(within[-1])}" if len(within) > _MOST_SPELT_OUT else ""
+                yield Disagreement(
+                    f"'{shown(name)}' is a range, so none of the parts in it would count",
+                    f"write [{', '.join(map(shown, within[:_MOST_SPELT_OUT]))}]{more}",
+                    at,
+                )
+            elif len(several := _BETWEEN.split(name)) > 1 and _names_parts(several, known):
+                yield Disagreement(
+                    f"'{shown(name)}' is several names in one, so none of them would count",
+                    f"write [{', '.join(map(shown, several))}]",
+                    at,
+                )
+            elif not _REFERENCE.fullmatch(name):
+                strange.append((name, at))
+    for name, at in islice(strange, _MOST_STRANGE):
+        near = nearest(name, survey.sections, _SLIP)
+        if near and not _is_another(name.casefold().split(), near.casefold().split()):
+            yield Disagreement(
+                f"there is no section '{shown(name)}'",
+                f"did you mean {shown(near)}? If not, say in other words what was worked on",
+                at,
+            )
+
+
+def _is_another(words: list[str], near: list[str]) -> bool:
+    """Whether a name is like a section's since it is told from it, not since it is misspelt.
+
+    'main fuse' is a thing in the section 'main', and 'voice 3' is not 'voice 2'.
+    """
+    if set(near) <= set(words):
+        return True
+    return len(words) == len(near) and all(
+        one == other or len(one) == len(other) == 1 or (one.isdecimal() and other.isdecimal())
+        for one, other in zip(words, near, strict=True)
+    )
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"\s+", "", name).casefold()
+
+
+def _numbered(refs: list[str]) -> dict[str, list[tuple[int, str]]]:
+    """The references of each class of parts, in the order of their numbers."""
+    found: dict[str, list[tuple[int, str]]] = {}
+    for ref in refs:
+        if match := _REFERENCE.fullmatch(ref):
+            found.setdefault(match[1].casefold(), []).append((int(match[2]), ref))
+    return {letters: sorted(entries) for letters, entries in found.items()}
+
+
+def _within(name: str, numbered: Mapping[str, list[tuple[int, str]]]) -> list[str]:
+    """The references of the survey that a range takes in; none where it is not a range."""
+    match = _RANGE.fullmatch(name)
+    if match is None or match[3].casefold() not in ("", match[1].casefold()):
+        return []
+    low, high = sorted((int(match[2]), int(match[4])))
+    entries = numbered.get(match[1].casefold(), [])
+    first, end = bisect_left(entries, (low, "")), bisect_left(entries, (high + 1, ""))
+    return [ref for _, ref in entries[first:end]]
+
+
+def _names_parts(names: list[str], known: set[str]) -> bool:
+    """Whether all are references or names of the survey, and at least one is in it."""
+    return any(name in known for name in names) and all(
+        name in known or _REFERENCE.fullmatch(name) for name in names
+    )
 
 
 def _dates(survey: Survey) -> Iterator[Disagreement]:

@@ -30,8 +30,10 @@ def wrong(problem: str, fix: str = "", at: tuple[str | int, ...] = ()) -> Pydant
     return PydanticCustomError("survey", "{problem}", {"problem": problem, "fix": fix, "at": at})
 
 
-def nearest(name: str, names: Iterable[str]) -> str | None:
+def nearest(name: str, names: Iterable[str], likeness: float = 0.6) -> str | None:
     """The right name that is most like a wrong one, or None where none is near.
+
+    ``likeness``, from 0 to 1, is the least ratio of ``difflib`` that is near.
 
     >>> nearest("sokceted", ["soldered", "socketed"])
     'socketed'
@@ -40,7 +42,7 @@ def nearest(name: str, names: Iterable[str]) -> str | None:
     begun = [right for start, right in known.items() if start.startswith(name.casefold())]
     if name and len(begun) == 1:
         return begun[0]
-    found = difflib.get_close_matches(name.casefold()[:200], known, n=1)
+    found = difflib.get_close_matches(name.casefold()[:200], known, n=1, cutoff=likeness)
     return known[found[0]] if found else None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from itertools import pairwise
 from pathlib import Path
 
@@ -247,6 +248,36 @@ ADDED = {
         "works:\n  - {date: 2020, parts: [], done: cleaned}\n",
         "s.yaml:6: works 1 > parts: a known work names no parts. Fix: list them: parts: [C7, C8]",
     ),
+    "work on a range of parts": (
+        "      U2: x\n      U4: x\nworks:\n  - {date: 2020, parts: [C3, U1-U9], done: swapped}\n",
+        "s.yaml:8: works 1 > parts 2: 'U1-U9' is a range, so none of the parts in it would count. "
+        "Fix: write [U1, U2, U4]",
+    ),
+    "work on a range in other signs": (
+        "      U2: x\nworks:\n  - {date: 2020, parts: u2 to 1, done: swapped}\n",
+        "s.yaml:7: works 1 > parts 1: 'u2 to 1' is a range, so none of the parts in it would "
+        "count. Fix: write [U1, U2]",
+    ),
+    "work on a long range": (
+        "".join(f"      U{n}: x\n" for n in range(2, 21))
+        + "works:\n  - {date: 2020, parts: U1–U19, done: swapped}\n",
+        "s.yaml:25: works 1 > parts 1: 'U1–U19' is a range, so none of the parts in it would "
+        "count. Fix: write [U1, U2, U3, U4, U5, U6, U7, U8, U9, U10, U11, U12] and so on to U19",
+    ),
+    "work on two parts in one": (
+        "works:\n  - {date: 2020, parts: U1 and C3, done: swapped}\n",
+        "s.yaml:6: works 1 > parts 1: 'U1 and C3' is several names in one, so none of them would "
+        "count. Fix: write [U1, C3]",
+    ),
+    "work on a part in small letters": (
+        "works:\n  - {date: 2020, parts: [u 1], done: swapped}\n",
+        "s.yaml:6: works 1 > parts 1: there is no 'u 1' in the survey. Fix: write U1",
+    ),
+    "work on a section that is misspelt": (
+        "works:\n  - {date: 2020, parts: [auido], done: swapped}\n",
+        "s.yaml:6: works 1 > parts 1: there is no section 'auido'. "
+        "Fix: did you mean audio? If not, say in other words what was worked on",
+    ),
     "house scheme with a slip": (
         'houses:\n  - {name: studio A, pattern: "K{yeer}{week}"}\n',
         "s.yaml:6: houses 1: house scheme 'studio A': no field {yeer}; did you mean {year4}? "
@@ -310,6 +341,31 @@ ADDED = {
 @pytest.mark.parametrize(("added", "said"), ADDED.values(), ids=ADDED.keys())
 def test_what_is_added_to_a_good_survey(added: str, said: str, tmp_path: Path) -> None:
     assert complaint(put(tmp_path, "s.yaml", GOOD + added)) == said
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("U1", "audio", "C3", "C7-C9", "U3-U9", "Q12", "R5 and R6", "V2/V3", "IC7", "1-U1"),
+        *("audio fuse", "fuse", "socket of U1", "battery", "the case", "U1-pin", "CN1-CN4"),
+        *("voice 12", "voice B"),
+    ],
+)
+def test_a_work_may_name_what_was_not_surveyed(name: str, tmp_path: Path) -> None:
+    works = f"works:\n  - {{date: 2020, parts: [{name}], done: swapped}}\n"
+    survey = load_survey(
+        put(tmp_path, "s.yaml", f"{GOOD}  voice 2: {{}}\n  voice A: {{}}\n{works}")
+    )
+    assert survey.works[0].parts == (name,)
+
+
+def test_many_strange_names_are_looked_at_in_a_moment(tmp_path: Path) -> None:
+    sections = "".join(f"  section number {n}: {{mount: soldered}}\n" for n in range(499))
+    names = ", ".join(f"thing {'abcdefghij'[n % 10]}{n}x{n}" for n in range(5_000))
+    text = f"{GOOD}{sections}works:\n  - {{date: 2020, parts: [{names}], done: swapped}}\n"
+    before = time.process_time()
+    load_survey(put(tmp_path, "s.yaml", text))
+    assert time.process_time() - before < 10
 
 
 # Values that YAML itself refuses; the wording of some problems is the YAML library's own.
