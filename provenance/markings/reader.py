@@ -60,6 +60,11 @@ Floors = tuple[int, int, int]
 No date comes before a first year, if families and design years are right; but a token that is
 itself read as the date says nothing of a family. The place is -1 for a design.
 """
+_COINCIDENCE = 3
+"""Years before its own family's first by which a token may be a date all the same: nobody marks a
+chip with a date that later becomes the number of a part, so where it seems so it is the part."""
+_LABEL = 3
+"""Years by which a memory may be older than the notice on its label: stock for programming."""
 
 
 def floors_of(layout: Layout) -> Floors:
@@ -67,7 +72,7 @@ def floors_of(layout: Layout) -> Floors:
     _, _, _, met, years, plan = layout
     at, latest, other = -1, 0, 0
     if years:
-        latest = other = max(years.values())
+        latest = other = max(years.values()) - _LABEL * plan.is_memory
     for place in plan.parts:
         year = met[place][1]
         if year > latest:
@@ -82,10 +87,10 @@ Placed = tuple[int, Manner, When, House | None]
 written, positions in that token; when it would be; its house, if that is a user's."""
 
 
-def _floor(floors: Floors, place: int) -> int:
+def floor_of(floors: Floors, place: int) -> int:
     """The year before which a date in a token is too early."""
     latest, at, other = floors
-    return other if place == at else latest
+    return max(other, latest - _COINCIDENCE) if place == at else latest
 
 
 def candidates(
@@ -262,7 +267,7 @@ Basis = tuple[Layout, float, list[Telling]]
 def _read(view: Outlook, houses: tuple[House, ...], marking: str) -> MarkingReading:
     layout = layout_of(plain(marking[:LONGEST]))
     _, texts, _, met, _, plan = layout
-    spots, ends, _, total, _, is_cell = plan
+    spots, ends, _, total, _, is_cell, _ = plan
     floors = floors_of(layout)
     latest = floors[0]
     weighed: list[Weighed] = []
@@ -270,13 +275,13 @@ def _read(view: Outlook, houses: tuple[House, ...], marking: str) -> MarkingRead
     for place, flags, _, scale, reasons in spots:
         some = spreads[texts[place], flags & met[place][2]]
         if some[3] < latest:
-            some = bounded(some, _floor(floors, place))
+            some = bounded(some, floor_of(floors, place))
         total += scale * some[0].total
         weighed.append((some, scale, place, reasons))
     if ends or is_cell or houses:
         for place, manner, when, house in others_of(layout, houses):
             dates = used_by(house, view.dates[when]) if house else view.dates[when]
-            some = bounded(spread((manner,), (dates,), view), _floor(floors, place))
+            some = bounded(spread((manner,), (dates,), view), floor_of(floors, place))
             total += some[0].total
             weighed.append((some, 1.0, place, ()))
     if not weighed:

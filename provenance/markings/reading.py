@@ -153,11 +153,19 @@ class MarkingReading:
 
     @property
     def best(self) -> Reading | None:
-        """The most probable reading, or None where 'no date here' is more probable."""
+        """The most probable reading, or None where 'no date here' is more probable than its code:
+        a code that leaves the decade open has several readings, which count together."""
         leading = self._leading
         if leading is None:
             leading = self._leading = self._unfold(self.marking, self._kept, 1)
-        return leading[0] if leading and leading[0].probability > self.no_date else None
+        if not leading:
+            return None
+        best = leading[0]
+        if best.probability > self.no_date:
+            return best
+        code = best.scheme, best.start, best.end
+        alike = [one for one in self.readings if (one.scheme, one.start, one.end) == code]
+        return best if sum(one.probability for one in alike) > self.no_date else None
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, MarkingReading):

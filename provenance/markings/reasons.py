@@ -13,6 +13,7 @@ _REASONS = {
     "@only": "it is all that is marked",
     "@last": "it stands last",
     "@first": "it stands first, where the part number usually is",
+    "@upper_number": "of numbers alone the first is usually the part's",
     "@before_single": "a single line or lot character follows",
     "@before_unit": "a unit follows, so it may be a value",
     "@before_country": "the country follows",

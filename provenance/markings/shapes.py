@@ -18,7 +18,7 @@ from provenance.markings.schemes.form import Table
 
 LONGEST_DATED = 24
 """Characters of the longest token in which a date is looked for."""
-AROUND = ',;:()[]{}"'
+AROUND = ',;:+()[]{}"'
 """Signs around a token that are no part of it."""
 MOST_UNREAD = 2
 """Unreadable characters in a token beyond which it is given up: too many dates would fit."""
@@ -97,7 +97,9 @@ def shape_of(text: str) -> Shape:
 def _shape(sample: str) -> Shape:
     upper = upper_of(sample)
     bare = upper.strip(AROUND) or upper
-    start = len(upper) - len(upper.lstrip(AROUND)) if len(bare) < len(upper) else 0
+    if bare == "'0000":
+        bare = "0000"  # A spreadsheet's sign that the figures are text.
+    start = upper.index(bare)
     end = start + len(bare)
     # Two characters keep their case: a small letter can be a week.
     offered = sample[start:end] if len(bare) == 2 else bare

@@ -86,8 +86,8 @@ class Outline:
             self.counts.append(self.counts[-1] + count)
         self.leads = [run for run in self.runs if run[0] == self.odds[0]]
         """The heaviest runs."""
-        self.cut: dict[tuple[int, ...], Outline] = {}
-        """The outline where so many dates of each proposal are too early."""
+        self.cut: dict[tuple[tuple[int, ...], tuple[int, ...]], Outline] = {}
+        """The outline where so many dates of each proposal are far too early, and so many early."""
 
 
 Spread = tuple[Outline, Sequence[Years], Sequence[Sequence[Days]], int]
@@ -293,25 +293,36 @@ def bounded(some: Spread, floor: int) -> Spread:
     if earliest >= floor:
         return some
     early = tuple(map(bisect_left, years, repeat(floor)))
-    cut = outline.cut.get(early)
+    far = tuple(map(bisect_left, years, repeat(floor - _FAR)))
+    cut = outline.cut.get((far, early))
     if cut is None:
-        cut = outline.cut[early] = _cut(outline, early)
+        cut = outline.cut[far, early] = _cut(outline, far, early)
     return cut, years, days, earliest
 
 
-_TOO_EARLY = ("@too_early",)
+_FAR = 5
+"""Years before the first by which a date is far too early: first years are from memory."""
+_TOO_EARLY, _FAR_TOO_EARLY = ("@too_early",), ("@too_early", "@far_too_early")
 
 
-def _cut(outline: Outline, early: Sequence[int]) -> Outline:
-    """The outline where so many dates of each proposal are too early."""
-    less = odds_of(_TOO_EARLY)
+def too_early(year: int, floor: int) -> tuple[str, ...]:
+    """The circumstances of a date before the first year."""
+    if year >= floor:
+        return ()
+    return _TOO_EARLY if year >= floor - _FAR else _FAR_TOO_EARLY
+
+
+def _cut(outline: Outline, far: Sequence[int], early: Sequence[int]) -> Outline:
+    """The outline where so many dates of each proposal are far too early, and so many early."""
+    less = odds_of(_FAR_TOO_EARLY), odds_of(_TOO_EARLY), 1.0
     runs: list[Run] = []
     lost = 0.0
     for odds, place, begin, end in outline.runs:
-        until = min(max(begin, early[place]), end)
-        lost -= odds * (until - begin) * (1 - less)
-        if begin < until:
-            runs.append((odds * less, place, begin, until))
-        if until < end:
-            runs.append((odds, place, until, end))
+        first = begin
+        for share, until in zip(less, (far[place], early[place], end), strict=True):
+            last = min(max(first, until), end)
+            if first < last:
+                runs.append((odds * share, place, first, last))
+                lost -= odds * (last - first) * (1 - share)
+            first = last
     return Outline(outline.total - lost, runs, outline.told)

@@ -24,9 +24,9 @@ from provenance.markings.shapes import Manner
 from provenance.markings.tokens import Look, When, look
 from provenance.markings.weights import odds_of
 
-ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER = 1, 2, 4, 8, 16
+ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
-first of several, beside a supply chip, before a number."""
+first of several, beside a supply chip, before a number, on a battery."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -50,7 +50,7 @@ class Role(NamedTuple):
     own_key: str
     certain: bool
     """A part number that can hardly be anything else."""
-    supply: bool
+    use: str
     quantity: Firmness
     is_usual_value: bool
     is_value_code: bool
@@ -85,6 +85,8 @@ class Plan(NamedTuple):
     parts: tuple[int, ...]
     """Places of part numbers."""
     is_cell: bool
+    is_memory: bool
+    """Whether the part is a memory, which may bear a label."""
 
 
 class Layout(NamedTuple):
@@ -129,19 +131,21 @@ _SUPPLY_FORMS = frozenset(
     ["year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"]
 )
 
+_BATTERY_FORM = "year_month.separated"
+
 
 def special(form: str, flags: int) -> tuple[str, ...]:
     """The circumstance that means something for this form only."""
     if flags & SUPPLY and form in _SUPPLY_FORMS:
         return (form + "@supply",)
+    if flags & (BATTERY | ONLY) and form == _BATTERY_FORM:
+        return (form + "@battery",)  # On which it is usually all that is marked.
     if flags & ALONE and form in _TWO_SIGNS:
         return ("@only_two_signs",)
     if flags & ONLY and form.endswith("_glued"):
         return ("@only_glued",)
-    if flags & FIRST and form in _CODED:
-        return ("@coded_first",)
-    if flags & BEFORE_NUMBER and form in _CODED:
-        return ("@coded_before_number",)
+    if flags & (FIRST | BEFORE_NUMBER) and form in _CODED:
+        return ("@coded_first" if flags & FIRST else "@coded_before_number",)
     return ()
 
 
@@ -151,6 +155,8 @@ def _heeded_by(manners: tuple[Manner, ...]) -> tuple[tuple[Manner, ...], int]:
     heeded = ONLY  # Where a token is all that is marked, every form of it is told.
     if forms & _SUPPLY_FORMS:
         heeded |= SUPPLY
+    if _BATTERY_FORM in forms:
+        heeded |= BATTERY
     if forms & _TWO_SIGNS:
         heeded |= ALONE
     if forms & _CODED:
@@ -197,9 +203,9 @@ met = Kept(_meet, _MOST_MET)
 
 def _role(
     piece: Look,
-) -> tuple[str, bool, bool, str, bool, bool, Firmness, bool, bool, bool, int, bool, bool, bool]:
+) -> tuple[str, bool, bool, str, bool, str, Firmness, bool, bool, bool, int, bool, bool, bool]:
     """The fields of the role of a token."""
-    text, kind, _, shape, family, offers, short, _, quantity, own_key, _, supply = piece
+    text, kind, _, shape, family, offers, short, _, quantity, own_key, _, use = piece
     # What only a possible date needs is left out elsewhere, so that there are fewer roles.
     dated = bool(offers[0])
     return (
@@ -208,7 +214,7 @@ def _role(
         dated,
         own_key if dated else "",
         family is not None and (len(family.prefix) > 1 or not family.number.isdigit()),
-        supply,
+        use,
         quantity,
         dated and shape.is_value and is_usual_value(text),
         dated and shape.is_figures and is_value_code(text),
@@ -286,7 +292,8 @@ class _Row:
         """Tokens by line."""
         self.parts = [place for place, role in enumerate(roles) if role.kind == "part"]
         self.certain = {place for place in self.parts if roles[place].certain}
-        self.supply = any(roles[place].supply for place in self.parts)
+        self.uses = {roles[place].use for place in self.parts}
+        self.has_numbers_only = all(role.kind == "number" for role in roles)
         self.quantities = sum(role.kind == "quantity" for role in roles)
 
 
@@ -296,7 +303,7 @@ def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan
     These are the places of copyright years.
     """
     numbers, lines, taken = key
-    roles = [_roles[number] for number in numbers]
+    roles = _in_words([_roles[number] for number in numbers])
     row = _Row(roles, lines)
     spots, ends = [], []
     for place, role in enumerate(roles):
@@ -321,7 +328,18 @@ def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan
         odds_of(against),
         tuple(row.parts),
         len(roles) == 1 and roles[0].is_cell,
+        "memory" in row.uses,
     )
+
+
+def _in_words(roles: list[Role]) -> list[Role]:
+    """The roles with words that belong together taken together: ``DATE CODE`` is a date word."""
+    return [
+        role._replace(kind="date word")
+        if before and before.kind == "date word" and role.kind in ("lot word", "revision word")
+        else role
+        for before, role in zip([None, *roles], roles, strict=False)
+    ]
 
 
 _plans = Kept(_plan, 16384)
@@ -375,6 +393,8 @@ def _neighbours(row: _Row, place: int) -> list[str]:
         keys.append("@last")
     elif place == 0:
         keys.append("@first")
+        if row.has_numbers_only:
+            keys.append("@upper_number")
     if place and (key := _BEFORE.get(roles[place - 1].kind)):
         keys.append(key)
     if place + 1 < count:
@@ -430,7 +450,7 @@ def _as_quantity(row: _Row, place: int) -> list[str]:
 def _flags(row: _Row, place: int) -> int:
     """The circumstances of a token that mean something for some forms only."""
     count = len(row.roles)
-    flags = SUPPLY if row.supply else 0
+    flags = SUPPLY if "supply" in row.uses else BATTERY if "battery" in row.uses else 0
     if count == 1:
         flags |= ONLY | ALONE
     elif place == 0:

@@ -41,6 +41,7 @@ _SAME = str.maketrans(
     | dict.fromkeys("�□▯？¿", "?")
     | dict.fromkeys("⁄∕／", "/")
     | dict.fromkeys("·•．", ".")
+    | dict.fromkeys("“”„«»", '"')
 )
 """Signs that are written in several ways; each becomes one character, so positions hold."""
 
@@ -83,8 +84,9 @@ class Look(NamedTuple):
     """The circumstance that the token is itself a part number, if it is."""
     first_year: int = 0
     """Before this year the family of a part number was not made; 0 where that is not known."""
-    supply: bool = False
-    """Whether it is a supply or reset chip."""
+    use: str = ""
+    """The kind of its family, where that bears on dates: ``supply`` (or reset) chip, ``battery``,
+    ``memory``."""
 
 
 def _plain_character(char: str) -> str:
@@ -159,8 +161,11 @@ def _part(text: str, shape: Shape, family: FamilyMatch, offers: Offers) -> Look:
         shape.short,
         own_key=_own_key(family),
         first_year=first_year,
-        supply=family.family.kind == "supply",
+        use=family.family.kind if family.family.kind in _USES else "",
     )
+
+
+_USES = ("supply", "battery", "memory")
 
 
 def turned_over(piece: Look) -> str | None:

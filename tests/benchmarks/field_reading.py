@@ -205,17 +205,13 @@ class Design:
             entries: list[tuple[tuple[str, ...], float, bool]] = [
                 (reader.against(layout, others), 1.0, case.span is None)
             ]
-            (latest, at, other), frame = (
-                reader.floors_of(layout),
-                spreading.Frame(*YEARS, TODAY, None),
-            )
+            floors, frame = reader.floors_of(layout), spreading.Frame(*YEARS, TODAY, None)
             for place, candidate_keys, factor, when in reader.candidates(layout, others):
                 _, cycle, *_ = when
                 share = factor * spreading.share_of_cycle(cycle, *YEARS)
                 for year, days in zip(*spreading.dated(frame, when), strict=True):
-                    keys = candidate_keys
-                    if year < (other if place == at else latest):
-                        keys = (*keys, "@too_early")
+                    early = spreading.too_early(year, reader.floor_of(floors, place))
+                    keys = (*candidate_keys, *early)
                     entries.append(
                         (keys, share * nearness[year], case.is_right(*map(date.fromordinal, days)))
                     )

@@ -66,6 +66,22 @@ def read(marking: str, near: int | None = None) -> MarkingReading:
         ("QX555\x00 7841\x07", "7841", "1978-10-08"),
         ("8O41", "8O41", "1980-10-05"),
         ("7841.0", "7841", "1978-10-08"),
+        ("P8255A-5 / K9335401 / (C) 1985", "933", "1989-08-13"),
+        ("HM6264LP-15 / 6F21", "6F", "1986-06-01"),
+        ("1820-0471 / 7841", "7841", "1978-10-08"),
+        ("ER14505 3.6V / 2004-06", "2004-06", "2004-06-01"),
+        ("CR2032 97-11", "97-11", "1997-11-01"),
+        ("QX1770-PH 00-02 / 8545", "8545", "1985-11-03"),
+        ("6522 / 4384", "4384", "1984-10-21"),
+        ("9614 / 8423", "8423", "1984-06-03"),
+        ("L298N / 88931", "8931", "1989-07-30"),
+        ("QX68705 / QPXX8534", "8534", "1985-08-18"),
+        ("DATE CODE 8123", "8123", "1981-05-31"),
+        ("27C256 / 8845 / VER 4.10 / (C) 1989", "8845", "1988-10-30"),
+        ("SN7400N / '8423", "8423", "1984-06-03"),
+        ("“SN7400N” 8423", "8423", "1984-06-03"),
+        ("235-7532H", "7532", "1975-08-03"),
+        ("REV 1.2 / 21.11.84", "21.11.84", "1984-11-21"),
     ],
 )
 def test_the_best_reading_is_the_practitioners(marking: str, text: str, first: str) -> None:
@@ -199,6 +215,20 @@ def test_a_lost_zero_is_put_back_as_a_doubtful_reading() -> None:
     assert all(one.probability < 0.5 for one in restored)
 
 
+def test_a_code_far_before_its_family_is_hardly_a_date() -> None:
+    """First years are from memory, so a year or two early is but doubtful."""
+    early, far = read("QX74HC00 / 8041"), read("QX74HC00 / 7041")
+    assert early.no_date < 0.5 < far.no_date
+
+
+def test_a_code_that_leaves_the_decade_open_is_weighed_as_one() -> None:
+    reading = read("TK41256-15 / 637B KOREA")
+    best = reading.best
+    assert best is not None
+    assert best.probability < reading.no_date < 0.5
+    assert (best.first.year % 10, best.text) == (6, "637")
+
+
 @pytest.mark.parametrize(
     ("seen", "meant"), [("78O4", "7804"), ("7B41", "7841"), ("I978", "1978"), ("8O4I", "8041")]
 )
@@ -273,7 +303,9 @@ def test_the_best_reading_is_the_first_whichever_is_asked_for_first(near: int | 
         reader.forget()
         whole = read(marking, near)
         first = whole.readings[0] if whole.readings else None
-        assert best == (first if first and first.probability > whole.no_date else None), marking
+        code = [one for one in whole.readings if first and one[5:7] == first[5:7]]
+        told = sum(one.probability for one in code if first and one.scheme == first.scheme)
+        assert best == (first if told > whole.no_date else None), marking
 
 
 def test_what_was_read_before_changes_nothing() -> None:

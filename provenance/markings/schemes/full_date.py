@@ -1,7 +1,7 @@
 """A whole date: ``1978-10-12``, ``19781012``, and six figures, YYMMDD, on displays: ``781012``.
 
 Rubber stamps give the day first (``12.10.78``, ``12 10 78``) or the month first (``10/12/78``);
-where both orders make a date, both are proposed.
+where both orders make a date, both are proposed. With spaces it may as well be three numbers.
 
 Source: ISO 8601-1:2019 for the full year; common practice for six figures.
 
@@ -58,13 +58,14 @@ def forms(sample: str) -> Iterator[Form]:
         years, cycle = of_year(last)
         year, both = slice(match.start(4), end), slice(0, match.end(3))
         days = days_of(counted(first, 31), separator, counted(middle, 12))
-        yield Form(KEY + ".day_first", 0, end, year, years, cycle, "day", both, days)
+        spaced = "_spaced" if separator == " " else ""
+        yield Form(KEY + ".day_first" + spaced, 0, end, year, years, cycle, "day", both, days)
         days = _month_first(first, separator, middle)
         # Where month and day are the same number, both orders mean the same day.
         days = {text: day for text, day in days.items() if day // 100 != day % 100}
-        yield Form(KEY + ".month_first", 0, end, year, years, cycle, "day", both, days)
+        yield Form(KEY + ".month_first" + spaced, 0, end, year, years, cycle, "day", both, days)
         if cycle and len(first) == 2:
-            name, year, rest = KEY + ".year_first", slice(0, 2), slice(match.start(3), end)
+            name, year, rest = KEY + ".year_first" + spaced, slice(0, 2), slice(match.start(3), end)
             days = _month_first(middle, separator, last)
             yield Form(name, 0, end, year, TWO_FIGURES, 100, "day", rest, days)
 
