@@ -370,6 +370,13 @@ def _complain(*problems: ProvenanceError) -> None:
         print(f"provenance: {safe(str(problem))}", file=sys.stderr)
 
 
+def _in_options(problem: ProvenanceError) -> ProvenanceError:
+    """What the library says, with the option in place of its argument."""
+    from provenance.survey.whole import ExistsError
+
+    return ExistsError(problem.name, "--force") if isinstance(problem, ExistsError) else problem
+
+
 def main() -> NoReturn:
     """Run the command that the arguments name, and leave with its exit code.
 
@@ -395,7 +402,7 @@ def run(arguments: list[str]) -> int:
         code = _exit_code(arguments)
         sys.stdout.flush()
     except ProvenanceError as problem:
-        _complain(problem)
+        _complain(_in_options(problem))
         return 2
     except BrokenPipeError:
         _discard(sys.stdout)

@@ -1,7 +1,7 @@
 """What a model complains of, as sentences with file, line, key and the likely fix.
 
 Knows pydantic's errors and which keys may stand where. The sentences for single values are in
-``model``, those for what must agree in ``checks``.
+``model``, those for what must agree in ``checks``, those for relations in the graph.
 """
 
 from __future__ import annotations
@@ -47,24 +47,50 @@ _FIELDS: dict[tuple[str, ...], type[BaseModel]] = {
 def validated(model: type[_Model], data: Any, document: Document, file: str) -> _Model:
     """The model of a file's plain data. Raises SurveyError with the first problem in file order."""
     try:
-        return model.model_validate(data)
+        found = model.model_validate(data)
     except ValidationError as problem:
-        # In file order; a misspelt key is also a missing one, so say the misspelling first.
+        errors = problem.errors(include_url=False)
+        # A key that is misspelt is not missed as well.
+        meant = {
+            _meant(_place(error), model) for error in errors if error["type"] == "extra_forbidden"
+        }
         errors = sorted(
-            problem.errors(include_url=False),
-            key=lambda error: (document.line(_place(error)) or 0, error["type"] == "missing"),
+            (error for error in errors if error["type"] != "missing" or _place(error) not in meant),
+            key=lambda error: document.line(_place(error)) or 0,
         )
-    found = [_in_words(error, model, document, file) for error in errors[:MOST_COMPLAINTS]]
-    first = found[0]
+    else:
+        _refuse_impossible_order(found, document, file)
+        return found
+    said = [_in_words(error, model, document, file) for error in errors[:MOST_COMPLAINTS]]
+    first = said[0]
     raise SurveyError(
-        first.message, first.file, first.line, first.key, first.fix, others=tuple(found[1:])
+        first.message, first.file, first.line, first.key, first.fix, others=tuple(said[1:])
     )
+
+
+def _refuse_impossible_order(found: Survey | Machine, document: Document, file: str) -> None:
+    """Raise SurveyError where the relations of a board cannot all hold, with the line of one."""
+    boards: dict[tuple[str | int, ...], Survey]
+    if isinstance(found, Survey):
+        boards = {(): found}
+    else:
+        boards = {("boards", index): board for index, board in enumerate(found.boards)}
+    for at, survey in boards.items():
+        # One relation cannot contradict itself, and needs no graph.
+        if len(survey.relations) > 1 and (wrong := survey.impossible_order()) is not None:
+            place = (*at, *wrong.at)
+            raise SurveyError(wrong.problem, file, document.line(place), in_words(place), wrong.fix)
 
 
 def _place(error: Any) -> tuple[str | int, ...]:
     """Where in the survey an error of pydantic's is."""
     below: tuple[str | int, ...] = error["ctx"]["at"] if error["type"] == "survey" else ()
     return (*(step for step in error["loc"] if step != "[key]"), *below)
+
+
+def _meant(place: tuple[str | int, ...], model: type[BaseModel]) -> tuple[str | int | None, ...]:
+    """The place of the key that one that cannot stand there was probably meant for."""
+    return (*place[:-1], nearest(str(place[-1]), _names_at(place[:-1], model)))
 
 
 def _in_words(error: Any, model: type[BaseModel], document: Document, file: str) -> SurveyError:
@@ -88,10 +114,11 @@ def _shape(error: Any, place: tuple[str | int, ...], model: type[BaseModel]) -> 
         kind = f"the text '{shown(value)}'"
     match error["type"]:
         case "extra_forbidden":
-            names = _names_at(place[:-1], model)
-            near = nearest(last, names)
-            listed = f"use one of {one_of(names)}"
-            return f"there is no key '{shown(last)}' here", f"write {near}" if near else listed
+            near = _meant(place, model)[-1]
+            fix = f"write {near}" if near else f"use one of {one_of(_names_at(place[:-1], model))}"
+            if model is Machine and len(place) == 1 and last in Survey.model_fields:
+                fix = "write it in the surveys of the boards, below boards"
+            return f"there is no key '{shown(last)}' here", fix
         case "missing":
             return f"the key {last} is missing", f"add {last}: here"
         case _ if value is None:

@@ -30,7 +30,7 @@ from pydantic_core import CoreSchema
 
 from provenance.errors import ProvenanceError
 from provenance.markings.houses import House, house_of
-from provenance.survey.checks import MOST_PARTS, first_disagreement
+from provenance.survey.checks import MOST_PARTS, Disagreement, first_disagreement
 from provenance.survey.dates import DateError, Days, edtf_days, in_edtf
 from provenance.survey.typed import typed_marking
 from provenance.survey.wording import CONTROL, NO_MARKING, article, nearest, one_of, shown, wrong
@@ -101,8 +101,23 @@ def _marking(value: object) -> str:
     return typed_marking(_text(value))
 
 
-def _choice(names: tuple[str, ...]) -> BeforeValidator:
-    """Accept one of a few names, in any case and with ``_`` or ``-`` for a blank."""
+_MEANT: dict[str, str] = {
+    **dict.fromkeys(("before", "by", "until", "till", "not after", "not later than"), "in use by"),
+    **dict.fromkeys(("no later than", "at the latest", "latest", "existed by"), "in use by"),
+    **dict.fromkeys(("after", "since", "not earlier than"), "not before"),
+    **dict.fromkeys(("no earlier than", "at the earliest", "earliest"), "not before"),
+    **dict.fromkeys(("built", "built in", "made on", "made in"), "built on"),
+    **dict.fromkeys(("between", "made between"), "built between"),
+}
+"""What people write for what a document says. The spelling alone leads astray: 'before' is most
+like 'not before', its opposite."""
+
+
+def _choice(names: tuple[str, ...], meant: Mapping[str, str] = {}) -> BeforeValidator:
+    """Accept one of a few names, in any case and with ``_`` or ``-`` for a blank.
+
+    ``meant`` has the right name for others that the spelling alone would not lead to.
+    """
 
     def chosen(value: object) -> str:
         text = _text(value)
@@ -110,7 +125,7 @@ def _choice(names: tuple[str, ...]) -> BeforeValidator:
         known = {re.sub("-", " ", name): name for name in names}
         if (name := known.get(plain.replace("-", " "))) is not None:
             return name
-        near = nearest(plain, names)
+        near = meant.get(plain.replace("-", " ")) or nearest(plain, names)
         raise wrong(
             f"'{shown(text)}' is not one of the choices {one_of(names)}",
             f"write {near}" if near else f"write {one_of(names)}",
@@ -362,7 +377,7 @@ class Evidence(_Recorded):
     )
     marking: MarkingText | None = Field(default=None, description="What is written there, as read.")
     date: DateText | None = Field(default=None, description="The date it gives, in EDTF.")
-    says: Annotated[Says, _choice(get_args(Says))] | None = Field(
+    says: Annotated[Says, _choice(get_args(Says), _MEANT)] | None = Field(
         default=None, description="What a document or a photograph says of the date."
     )
     reliability: Annotated[
@@ -507,10 +522,23 @@ class Survey(_Recorded):
 
     def graph(self) -> "nx.MultiDiGraph[str]":
         """The constraint graph: board, sections, parts, evidence, and the relations between."""
-        # The one import upward: a survey hands out its graph, and only when asked.
+        # An import upward: a survey hands out its graph, and only when asked.
         from provenance.graph import survey_graph  # noqa: PLC0415
 
         return survey_graph(self)
+
+    def impossible_order(self) -> Disagreement | None:
+        """The relations that cannot all hold, placed at the last of them, or None."""
+        # Imports upward, as graph() does: only the graph knows, and only when asked.
+        from provenance.graph import GraphError, fit_groups  # noqa: PLC0415
+
+        try:
+            fit_groups(self)
+        except GraphError as error:
+            said = str(error).removeprefix("relations: ")
+            problem, _, fix = said.rpartition(". Fix: ")
+            return Disagreement(problem, fix, ("relations", max(error.relations)))
+        return None
 
     @model_validator(mode="after")
     def _agrees(self) -> Self:

@@ -68,8 +68,8 @@ def likely_slip(error: Any, lines: Sequence[str]) -> Slip | None:
     mark = getattr(error, "problem_mark", None) or begun
     if mark is None:
         return None
-    line = min(mark.line, len(lines) - 1)
-    since = begun.line if begun else line
+    # At the end of the text a mark may stand on a line that is not.
+    line, since = (min(at.line, len(lines) - 1) for at in (mark, begun or mark))
     stop = _Stop(lines, line, mark.column, str(error.problem), str(error.context), since)
     rules = (_tab, _escape, _open_quote, _behind_quotes, _colon, _bracket, _indentation)
     return next((slip for rule in rules if (slip := rule(stop))), None) or _other(stop)
@@ -95,6 +95,8 @@ def _tab(stop: _Stop) -> Slip | None:
     for line in (stop.line, stop.line - 1):
         if line >= 0 and re.match(r" *\t", stop.lines[line]):
             return Slip(line, "a tab indents the line", "indent with blanks")
+    if stop.char == "\t":
+        return Slip(stop.line, "a tab stands where a blank belongs", "put a blank in its place")
     return None
 
 

@@ -32,6 +32,8 @@ COLUMNS = ("ref", "marking", "section", "mount", "joints", "note")
 
 _EVENTS: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _LINE_END = re.compile(r"\r\n|[\n\r\x85\u2028\u2029]")
+_CURLED = ("\u201c", "\u201d", "\u201e", "\u00ab")
+"""Quotes as a word processor writes them; no marking begins with one."""
 _TIGHT_COMMENT = re.compile(r"\s*#[^\s#]")
 """A comment without a blank after its #: in a marking, more likely a part of it."""
 
@@ -182,6 +184,13 @@ class _Yaml:
                 line,
                 'put the whole marking in quotes, such as U31: "XR4558 #7923", '
                 "or a blank after # if it is a comment",
+                place,
+            )
+        if plain and is_marking(place) and text.startswith(_CURLED):
+            raise self._error(
+                f"YAML takes {text[0]} for a part of the text, not for a quote",
+                line,
+                f"{QUOTE_IT}, with the straight quotes of the keyboard",
                 place,
             )
         if plain and not text:

@@ -15,6 +15,20 @@ from pathlib import Path
 from provenance.errors import OutputError, safe
 
 
+class ExistsError(OutputError):
+    """A file that is there already and was not to be written over; ``name`` is fit to be shown.
+
+    ``leave`` is what gives leave to write over it, in the words of whoever was asked to write.
+    """
+
+    def __init__(self, name: str, leave: str = "overwrite=True") -> None:
+        super().__init__(
+            f"{name}: is there already, and was left as it is. "
+            f"Fix: give another name, or write over it with {leave}"
+        )
+        self.name = name
+
+
 def write_whole(
     path: str | os.PathLike[str],
     text: str,
@@ -81,14 +95,7 @@ def _refuse_target(
     if target.exists() and not target.is_file():
         raise OutputError(f"{name}: is not an ordinary file. Fix: give another name")
     if target.exists() and not overwrite:
-        raise _exists(name)
-
-
-def _exists(name: str) -> OutputError:
-    return OutputError(
-        f"{name}: is there already, and was left as it is. "
-        "Fix: give another name, or say that it may be written over"
-    )
+        raise ExistsError(name)
 
 
 def _put_in_place(temporary: str, target: Path, name: str, overwrite: bool) -> None:
@@ -99,7 +106,7 @@ def _put_in_place(temporary: str, target: Path, name: str, overwrite: bool) -> N
     try:
         os.link(temporary, target)  # Unlike replace, fails where the name was taken meanwhile.
     except FileExistsError:
-        raise _exists(name) from None
+        raise ExistsError(name) from None
     except OSError:  # A file system without hard links.
         os.replace(temporary, target)
 

@@ -130,6 +130,11 @@ ADDED = {
         "not closed. "
         "Fix: close the quotes; a text that holds a quote goes between the other kind",
     ),
+    "curled quotes": (
+        "      U2: \u201cXR4558 # 7923\u201d\n",
+        "s.yaml:5: sections > audio > parts > U2: YAML takes \u201c for a part of the text, not "
+        f"for a quote. {QUOTE}, with the straight quotes of the keyboard",
+    ),
     "tab": (
         "\t\tU2: x\n",
         "s.yaml:5: sections > audio > parts: is not valid YAML: a tab indents the line. "
@@ -196,6 +201,18 @@ ADDED = {
         "relations:\n  - audio fitted after audio\n",
         "s.yaml:6: relations 1: 'audio' is set against itself. Fix: name two different sections",
     ),
+    "relations in a circle": (
+        "  power: {}\nrelations:\n  - power fitted after audio\n  - audio mounted on power\n",
+        "s.yaml:8: relations 2: 'power fitted after audio' and 'audio mounted on power' form a "
+        "circle, so none of these sections could have gone in first. "
+        "Fix: take one of these relations out or turn it round",
+    ),
+    "relations that contradict": (
+        "  power: {}\nrelations:\n  - power fitted after audio\n  - audio fitted with power\n",
+        "s.yaml:8: relations 2: 'power fitted after audio' contradicts 'audio fitted with power': "
+        "sections that went in together cannot have gone in one after the other. "
+        "Fix: take one of these relations out",
+    ),
     "unknown section of evidence": (
         "evidence:\n  - {kind: document, says: in use by, date: 1981, section: audo}\n",
         "s.yaml:6: evidence 1 > section: there is no section 'audo'. Fix: write audio",
@@ -218,6 +235,16 @@ ADDED = {
         "evidence:\n  - {kind: bare board code}\n",
         "s.yaml:6: evidence 1: a bare board code needs a marking or a date. "
         "Fix: add marking: with what is written there, or date: with its date",
+    ),
+    "document that says it in other words": (
+        "evidence:\n  - {kind: document, says: before, date: 1981}\n",
+        "s.yaml:6: evidence 1 > says: 'before' is not one of the choices in use by, not before, "
+        "built on or built between. Fix: write in use by",
+    ),
+    "document that says the contrary in other words": (
+        "evidence:\n  - {kind: document, says: Not_earlier_than, date: 1981}\n",
+        "s.yaml:6: evidence 1 > says: 'Not_earlier_than' is not one of the choices in use by, "
+        "not before, built on or built between. Fix: write not before",
     ),
     "stamp that says something": (
         "evidence:\n  - {kind: inspection stamp, date: 1981, says: built on}\n",
@@ -536,6 +563,17 @@ def test_a_key_that_ends_at_its_colon_inside_braces(tmp_path: Path) -> None:
     )
 
 
+def test_a_tab_behind_a_colon(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only the parser in pure Python minds; YAML 1.2 (6.2) lets a tab separate."""
+    path = put(tmp_path, "s.yaml", f"{GOOD}board:\t{{title: Mixer}}\n")
+    assert load_survey(path).board.title == "Mixer"
+    monkeypatch.setattr(syntax, "_EVENTS", yaml.SafeLoader)
+    assert complaint(path) == (
+        "s.yaml:5: board: is not valid YAML: a tab stands where a blank belongs. "
+        "Fix: put a blank in its place"
+    )
+
+
 def test_a_text_of_several_lines_hides_no_slip_below_it(tmp_path: Path) -> None:
     """Quotes that run over lines and close are not blamed."""
     text = f'notes: "found in\n  a dry loft"\n{GOOD}       U2: "x"\n'
@@ -841,6 +879,16 @@ def test_all_problems_of_a_file_are_kept_in_file_order(tmp_path: Path) -> None:
         load_survey(path)
     error = caught.value
     assert [found.line for found in (error, *error.others)] == [1, 4, 5, 5, 6]
+
+
+def test_a_misspelt_key_is_not_missed_as_well(tmp_path: Path) -> None:
+    with pytest.raises(SurveyError) as caught:
+        load(put(tmp_path, "s.yaml", f"{GOOD}      U2: {{marknig: x}}\n      U3: {{note: x}}\n"))
+    assert [str(found).split(": ", 1)[1] for found in (caught.value, *caught.value.others)] == [
+        "sections > audio > parts > U2 > marknig: there is no key 'marknig' here. "
+        "Fix: write marking",
+        "sections > audio > parts > U3: the key marking is missing. Fix: add marking: here",
+    ]
 
 
 def test_a_survey_at_the_limit_is_read(tmp_path: Path) -> None:

@@ -156,6 +156,30 @@ def test_a_machine_file_knows_its_own_keys(folder: Path) -> None:
     )
 
 
+def test_a_key_of_the_boards_is_sent_to_the_boards(folder: Path) -> None:
+    path = put(folder, "m.yaml", "boards: [boards/display.yaml]\ntoday: 2026-01-01\n")
+    assert complaint(path) == (
+        "m.yaml:2: today: there is no key 'today' here. "
+        "Fix: write it in the surveys of the boards, below boards"
+    )
+
+
+CIRCLE = "relations:\n- b fitted after a\n- a fitted after b\n"
+
+
+def test_a_circle_is_told_of_the_board_that_has_it(folder: Path) -> None:
+    board = f"sections:\n  a: {{parts: {{U1: x}}}}\n  b: {{}}\n{CIRCLE}"
+    said = "'b fitted after a' and 'a fitted after b' form a circle"
+    inner = board.replace("\n", "\n    ").rstrip()
+    inline = put(
+        folder, "m.yaml", f"boards:\n  - sections: {{c: {{parts: {{U1: x}}}}}}\n  - {inner}\n"
+    )
+    assert complaint(inline).startswith(f"m.yaml:8: boards 2 > relations 2: {said}")
+    put(folder, "bad.yaml", board)
+    named = put(folder, "m.yaml", "boards: [boards/display.yaml, bad.yaml]\n")
+    assert complaint(named).startswith(f"bad.yaml:6: relations 2: {said}")
+
+
 def test_a_machine_holds_no_more_parts_than_one_survey_may(folder: Path) -> None:
     for name in ("a", "b"):
         put(folder, f"{name}.csv", "ref,marking\n" + "".join(f"U{n},x\n" for n in range(3_000)))

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from provenance import cli
 from provenance.survey.files import OutputError, write_whole, write_whole_bytes
+from tests.survey.writing import GOOD, put
 
 
 def refused(path: Path, **options: object) -> str:
@@ -29,11 +31,33 @@ def test_an_existing_file_is_left_unless_it_may_be_written_over(tmp_path: Path) 
     path.write_text("old")
     assert refused(path) == (
         "a.txt: is there already, and was left as it is. "
-        "Fix: give another name, or say that it may be written over"
+        "Fix: give another name, or write over it with overwrite=True"
     )
     assert path.read_text() == "old"
     write_whole(path, "new", overwrite=True)
     assert path.read_text() == "new"
+
+
+@pytest.mark.parametrize(
+    "command", [["new", "a.yaml"], ["record", "s.yaml", "--as", "csv", "--out", "a.yaml"]]
+)
+def test_the_command_line_names_its_own_option(
+    command: list[str],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    put(tmp_path, "s.yaml", GOOD)
+    put(tmp_path, "a.yaml", "old")
+    assert cli.run(command) == 2
+    assert capsys.readouterr().err == (
+        "provenance: a.yaml: is there already, and was left as it is. "
+        "Fix: give another name, or write over it with --force\n"
+    )
+    assert (tmp_path / "a.yaml").read_text() == "old"
+    assert cli.run([*command, "--force"]) == 0
+    assert (tmp_path / "a.yaml").read_text() != "old"
 
 
 def test_the_survey_itself_is_never_written_over(tmp_path: Path) -> None:
