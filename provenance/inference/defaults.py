@@ -51,6 +51,11 @@ class Defaults:
         "some factories socketed",
     )
     inspection_lag: float = _number(2.0, "mean weeks from the build to an inspection stamp")
+    old_blanks: tuple[float, float, float] = _number(
+        (0.02, 130.0, 0.8),
+        "share of bare boards that lay for years as blanks; the median of their delay to the "
+        "build, in weeks, and the sigma of its logarithm",
+    )
     reliability: Mapping[str, float] = _number(
         {
             "bare board code": 0.98,

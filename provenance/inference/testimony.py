@@ -3,7 +3,7 @@
 Knows the likelihood of each kind and that each can be wrong. All ratios are to knowing nothing.
 
 ======================  ======================================================================
-bare board code         the build follows the code by the trade's board delay
+bare board code         the build follows the code by the trade's board delay, or an old blank's
 inspection stamp        the stamp follows the build by a short exponential lag
 ``in use by``           the build is not after the date
 ``not before``          the build is not before the date
@@ -48,12 +48,24 @@ def named(evidence: Evidence) -> str:
     return f"the {evidence.kind} ({says}{evidence.date or evidence.marking})"
 
 
+def off(written: str, defaults: Defaults) -> float:
+    """Weeks by which one end of a date in EDTF may lie off, by how it is written: a standard
+    deviation."""
+    if not written.endswith(("~", "%")):
+        return 0.0
+    known = written.rstrip("~%").replace("-XX", "")
+    precision = "decade" if "X" in known else ("year", "month", "day")[known.count("-")]
+    return defaults.approximate[precision]
+
+
 class Said(NamedTuple):
     """One piece of evidence: ``right`` (W) is the part of its likelihood ratio that holds if it is
-    right, ``wrong`` the part that holds if not."""
+    right, ``wrong`` the part that holds if not. ``usual`` (W) is ``right`` if no bare board lay for
+    years as a blank."""
 
     right: Array
     wrong: float
+    usual: Array
 
     @property
     def ratio(self) -> Array:
@@ -68,31 +80,33 @@ def said(
     board: Lognormal,
     defaults: Defaults,
 ) -> Said:
-    """What one piece of evidence says of each week; ``board`` is the bare board's delay."""
+    """What one piece of evidence says of each week; ``board`` is the bare board's usual delay."""
     reliability = evidence.reliability
     if reliability is None:
         reliability = defaults.reliability[evidence.kind]
         if evidence.date and any(mark in evidence.date for mark in "?%"):
             reliability *= defaults.uncertain
     known = 0.0
-    right = np.zeros(len(weeks))
+    right, usual = np.zeros((2, len(weeks)))
+    old, *blank = defaults.old_blanks
     for begins, ends, share in _spans(evidence, reading, defaults):
         since = np.ones(len(weeks)) if begins is None else begins.passed(weeks - begins.week)
         until = np.ones(len(weeks)) if ends is None else ends.passed(ends.week - weeks)
         if evidence.says == "in use by":
-            ratio = until
+            ratio = lain = until
         elif evidence.says == "not before":
-            ratio = since
+            ratio = lain = since
         else:
-            ratio = since * until
-            ratio *= len(weeks) / max(ratio.sum(), 1.0)
+            ratio = lain = since * until * (len(weeks) / max((since * until).sum(), 1.0))
             if evidence.kind == "bare board code":
+                lain = onwards(ratio, transit(Lognormal(*blank)))
                 ratio = onwards(ratio, transit(board))
             elif evidence.kind == "inspection stamp":
-                ratio = backwards(ratio, inspection_lag(defaults))
-        right += reliability * share * ratio
+                ratio = lain = backwards(ratio, inspection_lag(defaults))
+        usual += reliability * share * ratio
+        right += reliability * share * ((1 - old) * ratio + old * lain)
         known += share
-    return Said(right, 1.0 - reliability * known)
+    return Said(right, 1.0 - reliability * known, usual)
 
 
 def inspection_lag(defaults: Defaults) -> Array:
@@ -127,19 +141,10 @@ def _spans(
     if evidence.date is not None:
         begins, _, ends = evidence.date.partition("/")
         first, last = (
-            None if day is None else _End(week_of(day), _off(written, defaults))
+            None if day is None else _End(week_of(day), off(written, defaults))
             for day, written in zip(evidence.span(), (begins, ends or begins), strict=True)
         )
         yield first, last, 1.0
     elif reading is not None:
         for r in reading.readings:
             yield _End(week_of(r.first), 0.0), _End(week_of(r.last), 0.0), r.probability
-
-
-def _off(written: str, defaults: Defaults) -> float:
-    """Weeks by which one end of a date in EDTF may lie off, by how it is written."""
-    if not written.endswith(("~", "%")):
-        return 0.0
-    known = written.rstrip("~%").replace("-XX", "")
-    precision = "decade" if "X" in known else ("year", "month", "day")[known.count("-")]
-    return defaults.approximate[precision]

@@ -191,7 +191,8 @@ class Slow:
         elif piece.says == "not before":
             right = float(week >= low)
         elif piece.kind == "bare board code":
-            right = sum(common(board, week - w) for w in range(low, high + 1)) * everything / span
+            right = sum(self.boarded(board, week - w) for w in range(low, high + 1))
+            right *= everything / span
         elif piece.kind == "inspection stamp":
             mean = self.defaults.inspection_lag
             lags = [exp(-k / mean) for k in range(int(12 * mean))]
@@ -204,6 +205,11 @@ class Slow:
         else:
             right = float(low <= week <= high) * everything / span
         return reliability * right + (1 - reliability)
+
+    def boarded(self, board: Lognormal, weeks: int) -> float:
+        """From the bare board to the build: as the trade has it, or as an old blank."""
+        share, median, sigma = self.defaults.old_blanks
+        return (1 - share) * common(board, weeks) + share * common(Lognormal(median, sigma), weeks)
 
     def about(self, piece: Evidence, week: int, board: Lognormal) -> float:
         """The same of an approximate day: each end of it a normal distance off, of a week."""
@@ -219,7 +225,7 @@ class Slow:
         lies = {w: float(off.cdf(k + 0.5) * off.sf(k - 0.5)) for w, k in ahead.items()}
         lies = {w: p * len(lies) / max(sum(lies.values()), 1.0) for w, p in lies.items()}
         if piece.kind == "bare board code":
-            return sum(p * common(board, week - w) for w, p in lies.items())
+            return sum(p * self.boarded(board, week - w) for w, p in lies.items())
         return lies[week]
 
     def lot(self, lot: _Lot, week: int, stock: Sequence[float]) -> Fates:
