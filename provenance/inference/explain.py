@@ -7,6 +7,7 @@ Knows how to run the inference again without one observation. What to look at ne
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import timedelta
 from typing import NamedTuple
 
 import numpy as np
@@ -54,9 +55,14 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
         if len(dated) > 1:
             said.append(
                 f"the codes of the {len(dated)} dated parts that are most probably original run "
-                f"from {oldest[0]} ({oldest[2]}) to {last} ({newest}). "
-                "The newest of them is the earliest that the board can have been finished"
+                f"from {oldest[0]} ({oldest[2]}) to {last} ({newest})"
             )
+            build = window(posterior.build, evidence.grid.start, evidence.today)
+            # A window that begins before that code weighs that the part came later, or is misread.
+            if first < build.first + timedelta(weeks=1):
+                said[-1] += (
+                    ". The newest of them is the earliest that the board can have been finished"
+                )
         else:
             said.append(
                 f"one dated part is most probably original: {newest}, made between "

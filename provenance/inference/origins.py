@@ -16,13 +16,14 @@ import numpy as np
 from provenance.inference.delays import middle_week
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
 from provenance.inference.grid import Array
-from provenance.inference.lots import TOGETHER
+from provenance.inference.lots import TOGETHER, dated
 from provenance.inference.posterior import Posterior
 from provenance.inference.rest import Rest
 from provenance.inference.stock import later_stock
 from provenance.inference.windows import windows
 from provenance.markings.reading import Reading
 from provenance.survey.model import SurveyedPart
+from provenance.weeks import week_of
 
 LEAST = 1e-9
 """The smallest probability that a weight of evidence tells apart: ninety decibans."""
@@ -166,6 +167,12 @@ def _date_why(found: LotPosterior, weight: float) -> str:
     """What a part's own date says, in words; ``weight`` in decibans for 'original'."""
     masses, none = found.readings
     if not len(masses) or none > masses.max():
+        part = found.lot.parts[0]
+        alone = found.posterior.evidence.alone[part.ref]
+        if "?" not in part.marking and (best := alone.best) is not None:
+            early = week_of(best.last) < dated(alone).since
+            why = "lies before its family was made" if early else "fits no fitting of the board"
+            return f"its date {why}: the marking would have to be misread"
         return "no date on it, as often as on original parts"
     if weight > 0:
         return "its own date fits the build"

@@ -14,6 +14,12 @@ LEVELS = (0.5, 0.8, 0.9, 0.95)
 """The probabilities at which windows are given."""
 STATED = 0.9
 """The level that is put in words and in EDTF."""
+APART = 52
+"""Weeks without the date's likely weeks after which another spell begins."""
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 _SMALLEST = 1e-5
 _NOTHING = 1e-12
 
@@ -65,6 +71,35 @@ def window(mass: Array, start: int, today: date) -> Window:
 
 def _window(level: float, first: int, last: int, today: date) -> Window:
     return Window(probability=level, first=monday(first), last=min(sunday(last), today))
+
+
+def spells(mass: Array, start: int, today: date) -> tuple[Window, ...]:
+    """The spells of the likeliest weeks, which hold together the level that is put in words.
+
+    Unlike the shortest window they leave out what lies between; each has its own probability.
+    """
+    order = np.argsort(-mass, kind="stable")
+    count = int(np.searchsorted(np.cumsum(mass[order]), STATED * mass.sum())) + 1
+    likely = np.sort(order[:count])
+    runs = np.split(likely, np.flatnonzero(np.diff(likely) > APART) + 1)
+    return tuple(
+        _window(
+            float(mass[run].sum() / mass.sum()), start + int(run[0]), start + int(run[-1]), today
+        )
+        for run in runs
+    )
+
+
+def months(first: date, last: date) -> str:
+    """A span of days in whole months.
+
+    >>> months(date(1977, 10, 3), date(1978, 3, 5)), months(date(1980, 4, 1), date(1980, 4, 9))
+    ('October 1977 to March 1978', 'April 1980')
+    """
+    ends = [f"{MONTHS[day.month - 1]} {day.year}" for day in (first, last)]
+    if first.year == last.year:
+        ends[0] = MONTHS[first.month - 1]
+    return ends[1] if first.month == last.month and first.year == last.year else " to ".join(ends)
 
 
 def stated(found: tuple[Window, ...]) -> Window:

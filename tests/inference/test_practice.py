@@ -6,6 +6,7 @@ conclusion fails.
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Any
 
@@ -99,10 +100,38 @@ def test_observations_that_cannot_hold_together_are_named() -> None:
             {"kind": "document", "says": "in use by", "date": "1981-05", "reliability": "0.9"},
         ],
     )
-    told = [w for w in finding.warnings if "cannot both be right" in w]
-    assert any("bare board code (8310)" in w and "document" in w for w in told)
-    assert any("original parts" in w and "bare board code (8310)" in w for w in told)
+    (cannot,) = [w for w in finding.warnings if "cannot both be right" in w]
+    assert "bare board code (8310)" in cannot
+    assert "document" in cannot
+    (hardly,) = [w for w in finding.warnings if "hardly agree" in w]
+    assert "original parts" in hardly
+    assert "bare board code (8310)" in hardly
     assert finding.build.windows[2].last < date(1981, 6, 1)
+
+
+@pytest.mark.parametrize(
+    ("evidence", "may_be"),
+    [
+        ({"kind": "bare board code", "marking": "7421"}, "an old blank, or its code the layout's"),
+        ({"kind": "inspection stamp", "date": "1982-03"}, "one of a service, or the finish late"),
+    ],
+)
+def test_observations_far_apart_are_said_to_agree_hardly_and_what_they_may_be(
+    evidence: dict[str, str], may_be: str
+) -> None:
+    """Old blanks, layout codes and service stamps are met (common practice): no contradiction."""
+    warnings = dated(["7940", "7941", "7942", "7943"], evidence=[evidence]).warnings
+    assert any("hardly agree" in w and may_be in w for w in warnings)
+    assert not any("cannot" in w for w in warnings)
+
+
+def test_an_old_blank_may_be_right_and_leaves_the_build_where_the_parts_put_it() -> None:
+    parts = ["7940", "7941", "7942", "7943"]
+    board = {"kind": "bare board code", "marking": "7621"}
+    alone, both = dated(parts), dated(parts, evidence=[board])
+    assert both.build.windows[2] == alone.build.windows[2]
+    (said,) = [line for line in both.rests_on if "bare board code" in line]
+    assert "under 1%" not in said
 
 
 def test_a_group_of_late_parts_is_one_later_work() -> None:
@@ -213,3 +242,90 @@ def test_an_uncertain_date_is_less_likely_right_unless_the_survey_says_how_likel
     assert late(in_use_by("1983?", reliability=0.95)) == pytest.approx(
         late(in_use_by("1983", reliability=0.95))
     )
+
+
+def test_a_work_before_the_build_is_pointed_out() -> None:
+    codes = ["8005", "8012", "8016", "8010"]
+
+    def warned(day: str) -> bool:
+        works = [{"date": day, "parts": ["C3"], "done": "capacitor replaced"}]
+        told = [w for w in dated(codes, works=works).warnings if "recorded work" in w]
+        return any("1978-06" in w and "before the build window" in w for w in told)
+
+    assert warned("1978-06")
+    # About 1978-06~ is a month or two on either side; a work of after the build is none.
+    assert warned("1978-06~")
+    assert not warned("1984-06")
+
+
+def test_a_date_of_before_the_family_was_made_is_pointed_out() -> None:
+    """74HC logic was first made about 1982 (memory)."""
+    parts = {"U1": "74HC245N / 7645", "U2": "74HC138N / 8640", "U3": "74HC374N / 8638"}
+    survey = {"today": "2026-01-01", "sections": {"logic": {"parts": parts}}}
+    finding = date_board(Survey.model_validate(survey))
+    (warning,) = finding.warnings
+    assert "U1 reads 7645 (November 1976), before its family was made (about 1982)" in warning
+    (why,) = [w.why for w in finding.parts[0].weights if w.source == "date"]
+    assert "before its family was made" in why
+
+
+def test_spells_far_apart_are_told_with_their_shares() -> None:
+    """A year's last figure leaves the decade open (common practice)."""
+    finding = dated(["738", "741", "745", "749", "739"])
+    (warning,) = [w for w in finding.warnings if "decade is open" in w]
+    for year in (1988, 1998, 2008):
+        assert f"December {year - 1} to April {year}" in warning or f"April {year}" in warning
+    shares = [int(n) for n in re.findall(r"\((\d+)%\)", warning)]
+    assert len(shares) >= 4
+    assert 85 <= sum(shares) <= 95
+    assert not any("decade" in w or "spells" in w for w in dated(["7938", "7941"]).warnings)
+
+
+def test_a_stamp_of_years_after_the_parts_makes_two_spells_but_no_open_decade() -> None:
+    stamp = {"kind": "inspection stamp", "date": "1982-03", "reliability": 0.999}
+    warnings = dated(["7940", "7941", "7942", "7943"], evidence=[stamp]).warnings
+    (told,) = [w for w in warnings if "separate spells" in w]
+    assert "1979" in told
+    assert "1982" in told
+
+
+def test_two_clusters_of_codes_in_one_section_may_be_two_fittings() -> None:
+    old, new = ["7910", "7912", "7916", "7920"], ["8510", "8512", "8514", "8520"]
+
+    def warned(finding: Finding) -> bool:
+        return any("two fittings" in w for w in finding.warnings)
+
+    assert warned(dated(old + new))
+    # One old lot, a single newer part and stock of every age are ordinary.
+    lot = {f"U{n}": "TL072CP / 7910" for n in range(20, 24)}
+    parts = lot | {f"U{n}": f"74LS{100 + n}N / {code}" for n, code in enumerate(new)}
+    survey = {"today": "2026-01-01", "sections": {"logic": {"parts": parts}}}
+    assert not warned(date_board(Survey.model_validate(survey)))
+    assert not warned(dated([*old, "8510"]))
+    assert not warned(dated(["7403", "7620", "7512", "7734", "7908", "7845", "8011"]))
+
+
+def test_a_date_that_the_board_does_not_bear_out_is_pointed_out() -> None:
+    says = {"kind": "document", "says": "in use by", "date": "1980-06", "reliability": 0.999}
+    codes = ["7940", "7941", "7942", "7943", "2548"]
+    finding = dated(codes, evidence=[says])
+    part = finding.parts[4]
+    told = any(
+        "U5" in w and "copied down wrongly or the part was replaced" in w for w in finding.warnings
+    )
+    assert told == (part.no_date > 0.2)
+    assert part.no_date > 0.2
+
+
+@pytest.mark.parametrize(("newest", "said"), [("7911", True), ("7933", False), ("7941", False)])
+def test_the_newest_code_is_called_the_earliest_finish_where_the_window_begins_with_it(
+    newest: str, said: bool
+) -> None:
+    """A window that begins before it allows for a replacement or a misread code."""
+    finding = dated(["7902", "7904", "7907", "7910", newest])
+    newest_of_all = finding.parts[4]
+    assert newest_of_all.reading
+    assert newest_of_all.origin.original > 0.5
+    after = finding.build.windows[2].first >= newest_of_all.reading.first
+    told = any("earliest that the board" in line for line in finding.rests_on)
+    assert (after, told) == (said, said)
