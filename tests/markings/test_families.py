@@ -55,7 +55,38 @@ def test_kinds(number: str, kind: str) -> None:
     assert match.family.kind == kind
 
 
-@pytest.mark.parametrize("code", ["7841", "7922", "8532", "9640", "H7841", "N633", "7841B", "841"])
+@pytest.mark.parametrize(
+    ("number", "first_made"),
+    [
+        ("A1266", 1975), ("C1815", 1970), ("D1138", 1975), ("K1058", 1980), ("C945", 1965),
+        ("S9014", 1975), ("L298N", 1978), ("L6203", 1986), ("X2212P", 1982), ("X9C103P", 1987),
+        ("A1020B-PL84C", 1988), ("XC9572-15PC44", 1995), ("XC1736D", 1987), ("RTC72421A", 1982),
+        ("RP5C15", 1982), ("TMM24128P", 1976), ("EF9367P", 1981), ("TS68483", 1985),
+        ("U880D", 1978), ("UB855D", 1978), ("DL003D", 1983), ("D100D", 1971), ("TMP68301", 1978),
+        ("SCC68070", 1985), ("MAX232CPE", 1985), ("PIC16C54-RC/P", 1988), ("PIC16F84", 1997),
+        ("ATMEGA8-16PU", 1998), ("ATTINY15L", 1998), ("AT90S2313", 1996), ("DS1287", 1986),
+        ("DS1302N", 1990), ("CY7C128-35PC", 1984), ("AM9114CPC", 1975), ("MK48T02B", 1979),
+        ("RTL8019AS", 1992), ("RTL8139C", 1997), ("TMS9914ANL", 1976), ("PLS153N", 1979),
+        ("PALCE16V8H", 1987), ("OP27GP", 1975), ("REF02CP", 1975), ("SN75172N", 1969),
+        ("RN55C1001F", 1965), ("CRCW1206", 1983), ("CK05BX104K", 1965), ("M39014/01", 1968),
+        ("M55342/06", 1968), ("314B102", 1970), ("760-3-R10K", 1970), ("899-3-R1K", 1970),
+        ("1820-1199", 1968), ("2322.156.11002", 1960), ("5082-7340", 1968), ("LS17330", 1985),
+        ("SL-360", 1980), ("V23042-A1003", 1968), ("К155ЛА3", 1971), ("КР580ВМ80А", 1971),
+        ("155ЛА3", 1971), ("КТ315Г", 1968), ("KR580VM80A", 1971),
+    ],
+)  # fmt: skip
+def test_more_first_made_years(number: str, first_made: int) -> None:
+    """Numbers with their usual letters in front and behind, from memory as well."""
+    match = family_of(number)
+    assert match is not None
+    assert match.family.first_made == first_made
+
+
+@pytest.mark.parametrize(
+    "code",
+    ["7841", "7922", "8532", "9640", "H7841", "N633", "7841B", "841", "W841", "W8412", "C8841",
+     "P9114", "K841AB1", "A8532", "V8841", "S9241", "U8941D", "D8412", "CX8532", "LD8941"],
+)  # fmt: skip
 def test_plain_date_codes_are_no_families(code: str) -> None:
     assert family_of(code) is None
 
