@@ -68,8 +68,8 @@ class Defaults:
     )
     uncertain: float = _number(
         0.8,
-        "how many times less likely evidence is right whose date is uncertain (`?`), where the "
-        "survey does not say how likely",
+        "what the default reliability is times where the date is uncertain (`?`) and the "
+        "survey gives none",
     )
     approximate: Mapping[str, float] = _number(
         {"decade": 522.0, "year": 52.2, "month": 4.35, "day": 1.0},

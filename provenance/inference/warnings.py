@@ -95,8 +95,8 @@ def _spells(posterior: Posterior) -> Iterator[str]:
     if len(found) < 2:
         return
     told = [f"{months(s.first, s.last)} ({share(s.probability)})" for s in found]
-    middles = [week_of(s.first + (s.last - s.first) / 2) / DECADE for s in found]
-    decades = [later - sooner for sooner, later in pairwise(middles)]
+    # By where they begin: the last may be cut off by today.
+    decades = [(b.first - a.first) / timedelta(weeks=DECADE) for a, b in pairwise(found)]
     is_decade_open = all(round(n) and abs(n - round(n)) < 0.1 for n in decades)
     what = "The decade is open" if is_decade_open else "The build falls into separate spells"
     yield f"{what}: {listed(told, last='or')}."
