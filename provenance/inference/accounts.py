@@ -1,7 +1,8 @@
 """The distinct histories that matter, their odds, and what speaks for each.
 
 An account says which fit groups the build left and which later works refitted the others, in
-which order. Its probability is exact; only which accounts are looked at is a choice.
+which order. Its probability is exact; only which accounts are looked at is a choice. Which parts
+were replaced on their own is open in an account; it tells those of which, given it, that is likely.
 """
 
 from __future__ import annotations
@@ -9,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 from typing import NamedTuple
+
+import numpy as np
 
 from provenance.inference.episodes import Chain
 from provenance.inference.finding import (
@@ -18,6 +21,7 @@ from provenance.inference.finding import (
     ObservationWeight,
     Window,
 )
+from provenance.inference.grid import Array
 from provenance.inference.origins import decibans
 from provenance.inference.posterior import Posterior
 from provenance.inference.windows import stated, window
@@ -36,6 +40,8 @@ CERTAIN = 1 - 1e-12
 """An account at least so probable is the board's only one: its build is the board's."""
 SPEAKING = 1.0
 """Decibans under which an observation is not said to speak for an account."""
+LIKELY = 0.66
+"""Parts that in an account were replaced with this probability are told with it; IPCC 2010."""
 
 Blocks = tuple[frozenset[int], ...]
 
@@ -104,37 +110,41 @@ def _told(found: list[Rated]) -> list[Rated]:
 
 
 def accounts(
-    posterior: Posterior,
-    found: list[Rated],
-    build: tuple[Window, ...],
-    replaced: tuple[str, ...],
+    posterior: Posterior, found: list[Rated], build: tuple[Window, ...]
 ) -> tuple[Account, ...]:
-    """The accounts on the calendar; ``build`` are the board's windows, ``replaced`` the parts more
-    likely replaced than not."""
+    """The accounts on the calendar, with the parts that in each were likely replaced on their own;
+    ``build`` are the board's windows."""
     evidence = posterior.evidence
     start, today = evidence.grid.start, evidence.today
     names = [g.name for g in evidence.groups.groups]
-    in_group = {ref: i for i, g in enumerate(evidence.groups.groups) for ref in g.refs}
-    told = []
-    for r in found:
-        refitted = {s for block in r.blocks for s in block}
-        told.append(
-            Account(
-                probability=r.chain.probability,
-                build=stated(build)
-                if r.chain.probability >= CERTAIN
-                else window(posterior.built(r.chain.built), start, today),
-                works=tuple(
-                    AccountWork(
-                        groups=tuple(names[s] for s in sorted(block)),
-                        fitted=window(posterior.fitted_later(when), start, today),
-                    )
-                    for block, when in zip(r.blocks, r.chain.works, strict=True)
-                ),
-                replaced=tuple(ref for ref in replaced if in_group[ref] not in refitted),
-            )
+    return tuple(
+        Account(
+            probability=r.chain.probability,
+            build=stated(build)
+            if r.chain.probability >= CERTAIN
+            else window(posterior.built(r.chain.built), start, today),
+            works=tuple(
+                AccountWork(
+                    groups=tuple(names[s] for s in sorted(block)),
+                    fitted=window(posterior.fitted_later(when), start, today),
+                )
+                for block, when in zip(r.blocks, r.chain.works, strict=True)
+            ),
+            replaced=_replaced(posterior, r),
         )
-    return tuple(told)
+        for r in found
+    )
+
+
+def _replaced(posterior: Posterior, account: Rated) -> tuple[str, ...]:
+    """The parts that, given the account, were likely replaced after their group was fitted."""
+    told: set[str] = set()
+    for lot, inverse in zip(
+        posterior.evidence.lots, _without_each(posterior, account), strict=True
+    ):
+        if lot.apart * float(inverse @ lot.replaced) >= LIKELY:
+            told.update(part.ref for part in lot.parts)
+    return tuple(part.ref for part in posterior.evidence.survey.parts() if part.ref in told)
 
 
 def comparisons(posterior: Posterior, found: list[Rated]) -> tuple[Comparison, ...]:
@@ -158,16 +168,22 @@ def comparisons(posterior: Posterior, found: list[Rated]) -> tuple[Comparison, .
 
 def _leave_one_out(posterior: Posterior, account: Rated) -> list[float]:
     """Decibans of each lot's marking under an account, given everything else."""
-    evidence, near = posterior.evidence, posterior.histories.near
+    return [-decibans(float(inverse.sum()), 1.0) for inverse in _without_each(posterior, account)]
+
+
+def _without_each(posterior: Posterior, account: Rated) -> list[Array]:
+    """(L, C): when each lot's group was fitted under an account, over the lot's own likelihood."""
+    cells, near = len(posterior.evidence.grid.length), posterior.histories.near
     place = {s: i for i, block in enumerate(account.blocks) for s in block}
     built = account.chain.built.T[near]
     found = []
-    for lot in evidence.lots:
+    for lot in posterior.evidence.lots:
         if lot.group in place:
             inverse = account.chain.works[place[lot.group]] / lot.in_work
         else:
-            inverse = built / lot.at_build.T[near]
-        found.append(-decibans(float(inverse.sum()), 1.0))
+            inverse = np.zeros(cells)
+            inverse[near] = (built / lot.at_build.T[near]).sum(axis=1)
+        found.append(inverse)
     return found
 
 

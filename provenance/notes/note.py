@@ -28,11 +28,16 @@ from markupsafe import Markup
 
 from provenance.errors import ProvenanceError
 from provenance.notes import reasons, words
+from provenance.notes.bounded import bounded
 from provenance.notes.cautions import CAUTIONS
+from provenance.notes.grounds import conflict, dated_by, main_clause
+from provenance.notes.histories import histories
 from provenance.notes.paper import Format, Paper
 from provenance.notes.statements import (
-    account_phrase,
+    FittedLater,
     date_read,
+    done_phrase,
+    fitted_later,
     recorded_refs,
     share,
     standings,
@@ -61,11 +66,13 @@ THIS_TIME = timedelta(days=366)
 
 @dataclass(frozen=True, slots=True)
 class Brevity:
-    """How much a note names: references and items in a list, words of a text from the survey."""
+    """How much a note names: references and items in a list, words of a text from the survey; and
+    whether it says when parts were fitted later."""
 
     names: int
     items: int
     words: int
+    dates: bool = True
 
 
 SAID_ANYWAY = ("Nothing on the board dates it", "No date could be read")
@@ -75,10 +82,12 @@ IN_FULL = Brevity(names=1000, items=1000, words=1000)
 
 LISTING_STEPS = (
     Brevity(names=6, items=4, words=16),
-    Brevity(names=4, items=3, words=10),
-    Brevity(names=3, items=2, words=7),
-    Brevity(names=2, items=1, words=5),
-    Brevity(names=0, items=0, words=3),
+    Brevity(names=4, items=4, words=10),
+    Brevity(names=6, items=4, words=16, dates=False),
+    Brevity(names=4, items=3, words=10, dates=False),
+    Brevity(names=3, items=2, words=7, dates=False),
+    Brevity(names=2, items=1, words=5, dates=False),
+    Brevity(names=0, items=0, words=3, dates=False),
 )
 """A listing is tried at each step in turn, until it is short enough. The last names nothing that
 can be long, so that the templates of this project always end within the limit."""
@@ -109,13 +118,37 @@ class ToldPart:
     origin: str
     probability: str
     probable: str
-    or_later: str
-    """Of a part replaced on its own: the probability of a later work instead, if worth telling."""
+    original: str
+    """The probability that it is original, and that it is not."""
+    not_original: str
     fitted: str
     within: str
     fitted_edtf: str
     recorded: bool
     weights: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ToldLater:
+    """Parts that are not original while it is open how they came, as phrases."""
+
+    refs: str
+    probable: str
+    manner: str
+    """The manners it is open between; empty where they come to one thing."""
+    when: str
+    within: str
+    edtf: str
+
+    @property
+    def fitted(self) -> str:
+        """When, with its verb."""
+        return f"fitted {self.when}" if self.manner else f"fitted later, {self.when}"
+
+    @property
+    def how(self) -> str:
+        """The manners, or what they come to."""
+        return self.manner or "fitted later"
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +158,8 @@ class ToldKnown:
     when: str
     edtf: str
     done: str
+    did: str
+    """What was done, with its parts: 'U5 replaced', 'capacitors replaced (C7)'."""
     parts: str
     by: str
     note: str
@@ -308,6 +343,7 @@ def edtf_text(first: date, last: date) -> str:
 
 def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
     """Everything a template may say, by name; docs/notes.md has the list."""
+    finding = bounded(finding)
     found = standings(finding, survey)
     works = told_claims(finding, found)
     likely = [w for w in works if w.probability >= 0.5]
@@ -321,6 +357,9 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
     parts = tuple(_part(s) for s in found)
     touched = recorded_refs(survey)
     original = [s for s in found if s.kind == "original" and not s.doubtful]
+    by_part = tuple(zip(found, parts, strict=True))
+    doubts = [said for said in finding.warnings if not said.startswith(SAID_ANYWAY)]
+    named = conflict(doubts) if brevity.items else None
     return {
         "title": _cut(finding.title, brevity.words + 2) or "Untitled board",
         "board": survey.board,
@@ -328,27 +367,30 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "notes": survey.notes or "",
         "dated": finding.build.dated,
         "built": _built(finding),
+        "dated_by": dated_by(finding, survey),
+        "dates": brevity.dates,
         "works": _more([_work(w, brevity) for w in likely], brevity),
         "possible_works": _more([_work(w, brevity) for w in unlikely], brevity),
         "replaced": _more([_part(s, brevity) for s in replaced], brevity),
+        "fitted_later": _more([_later(s, brevity) for s in fitted_later(finding, found)], brevity),
         "known_works": _more([_known(w, brevity) for w in survey.works], brevity),
         "works_this_time": tuple(_known(w, brevity) for w in lately),
         "works_before": tuple(_known(w, brevity) for w in before),
         "original": _named(original, brevity),
         "later": _named([s for s in found if s.kind == "later work" and not s.doubtful], brevity),
-        "doubtful": _named([s for s in found if s.doubtful], brevity),
+        "not_original": _named([s for s in found if s.fitted_later], brevity),
+        "doubtful": _named([s for s in found if s.open], brevity),
         "unread": _names([p.ref for p in unread(finding)], brevity),
-        "kept": tuple(p for p in parts if p.ref not in touched),
-        "touched": tuple(p for p in parts if p.ref in touched),
+        "kept": tuple(p for s, p in by_part if s.part.ref not in touched and not s.open),
+        "unsettled": tuple(p for s, p in by_part if s.open),
+        "touched": tuple(p for s, p in by_part if s.part.ref in touched),
         "parts": parts,
         "total": len(parts),
         "unchanged": bool(found)
         and finding.build.dated
         and not works
         and all(s.kind == "original" and not s.doubtful for s in found),
-        "accounts": tuple(
-            (words.percent(a.probability), account_phrase(finding, a)) for a in finding.accounts
-        ),
+        "accounts": tuple((words.percent(one.probability), one.said) for one in histories(finding)),
         "evidence": tuple(_evidence(item) for item in survey.evidence),
         "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
         "rests_on": tuple(words.sentence(said) for said in finding.rests_on),
@@ -358,7 +400,8 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
             for found in sorted(finding.inspections, key=lambda found: -found.expected_bits)
         ),
         "warnings": tuple(words.sentence(said) for said in finding.warnings),
-        "doubts": sum(1 for said in finding.warnings if not said.startswith(SAID_ANYWAY)),
+        "conflict": _cut(main_clause(named), brevity.words + 10) if named else "",
+        "doubts": len(doubts) - (named is not None),
         "alone": True,
         "cautions": CAUTIONS,
         "scale_note": reasons.SCALE_NOTE,
@@ -467,7 +510,8 @@ def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
         origin=found.told,
         probability="on record" if found.recorded else words.percent(found.probability),
         probable="on record" if found.recorded else words.probable(found.probability),
-        or_later=words.percent(found.or_later) if found.or_later else "",
+        original=words.percent(part.origin.original),
+        not_original=words.percent(1 - part.origin.original),
         fitted=when(part.fitted),
         within=_within(part.fitted),
         fitted_edtf=edtf_text(fitted.first, fitted.last) if fitted else "",
@@ -476,13 +520,28 @@ def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
     )
 
 
+def _later(said: FittedLater, brevity: Brevity) -> ToldLater:
+    fitted = window(said.fitted)
+    return ToldLater(
+        refs=_ref_list(said.refs, brevity),
+        probable=said.probable,
+        manner=_cut(said.manner, brevity.words + 14),
+        when=when(said.fitted),
+        within=_within(said.fitted),
+        edtf=edtf_text(fitted.first, fitted.last) if fitted else "",
+    )
+
+
 def _known(work: KnownWork, brevity: Brevity) -> ToldKnown:
     first, last = work.span()
+    done = _cut(work.done, brevity.words).strip().rstrip(".")
+    parts = _ref_list(work.parts, brevity)
     return ToldKnown(
         when=words.stated_when(first, last, work.date),
         edtf=work.date,
-        done=_cut(work.done, brevity.words).strip().rstrip("."),
-        parts=_ref_list(work.parts, brevity),
+        done=done,
+        did=done_phrase(done, parts),
+        parts=parts,
         by=_cut(work.by or "", brevity.words),
         note=work.note or "",
     )

@@ -24,6 +24,7 @@ from matplotlib.patches import FancyBboxPatch, Rectangle
 
 from provenance.errors import ProvenanceError
 from provenance.notes import words
+from provenance.notes.bounded import bounded
 from provenance.notes.drawing import (
     INK,
     MUTED,
@@ -41,6 +42,7 @@ from provenance.notes.statements import (
     by_section,
     claims,
     date_read,
+    lone_refs,
     standings,
     summary,
     window,
@@ -54,13 +56,27 @@ COLOURS = {
     "original": "#0072b2",
     "later work": "#d55e00",
     "replacement": "#882255",
+    "not original": "#d55e00",
     "recorded work": INK,
 }
 """Source: blue and vermilion of Okabe and Ito 2008, Color Universal Design; wine of Tol 2021,
-Colour Schemes (muted), which stays apart from both in every kind of colour vision."""
+Colour Schemes (muted), which stays apart from both in every kind of colour vision. Where it is open
+how a part came later it has the colour of later work, and a shape of its own."""
 
-MARKERS = {"original": "s", "later work": "D", "replacement": "^", "recorded work": "o"}
-LINES = {"original": "-", "later work": "--", "replacement": ":", "recorded work": "-."}
+MARKERS = {
+    "original": "s",
+    "later work": "D",
+    "replacement": "^",
+    "not original": "v",
+    "recorded work": "o",
+}
+LINES: dict[str, Any] = {
+    "original": "-",
+    "later work": "--",
+    "replacement": ":",
+    "not original": (0, (6, 1.5, 1, 1.5, 1, 1.5)),
+    "recorded work": "-.",
+}
 """Shape and outline of each origin; one that is not even likely is drawn hollow, with a question
 mark after its word."""
 
@@ -146,8 +162,19 @@ class ShownWork:
 
 
 def _shown_works(finding: Finding) -> tuple[ShownWork, ...]:
+    not_original = {p.ref: 1 - p.origin.original for p in finding.parts}
+    lone = lone_refs(finding)
+    # A work on a group of one part is told by the part, whose being later is what it comes to.
     inferred = (
-        ShownWork(c.subject, c.probability, False, c.work.windows, c.work.weeks)
+        ShownWork(
+            c.subject,
+            max(not_original[ref] for ref in c.work.parts)
+            if len(c.work.parts) == 1 and lone.issuperset(c.work.parts)
+            else c.probability,
+            False,
+            c.work.windows,
+            c.work.weeks,
+        )
         for c in claims(finding)
     )
     known = (
@@ -159,6 +186,7 @@ def _shown_works(finding: Finding) -> tuple[ShownWork, ...]:
 
 
 def _draw_timeline(finding: Finding, ax: Axes) -> None:
+    finding = bounded(finding)
     found = standings(finding, None)
     parts = stretches(shown_spans(finding, found))
     if not parts:
@@ -247,6 +275,7 @@ def draw_events(
 
     The curves stand on ``base``; the bands go over the ``lane``, in shares of the axes' height.
     """
+    finding = bounded(finding)
     said = window(finding.build.windows)
     labels: list[tuple[float, str]] = []
     if said is not None:
@@ -414,6 +443,7 @@ def plot_board(finding: Finding, ax: Axes | None = None) -> Axes:
 
 
 def _draw_board(finding: Finding, ax: Axes) -> None:
+    finding = bounded(finding)
     width, height = board_size(finding)
     ax.set_xlim(-0.1, width - 0.1)
     ax.set_ylim(height - 0.1, -0.1)
@@ -586,6 +616,7 @@ def _is_tall(view: str) -> bool:
 
 def _alternative(finding: Finding, what: str) -> tuple[str, str]:
     """What a plot shows, in words."""
+    finding = bounded(finding)
     found = standings(finding, None)
     name = words.visible(finding.title) or "the board"
     if what == "board":

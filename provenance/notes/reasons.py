@@ -6,14 +6,24 @@ none itself.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from provenance.errors import ProvenanceError
 from provenance.markings.schemes import all_schemes
 from provenance.notes import words
+from provenance.notes.bounded import bounded
 from provenance.notes.cautions import cautions_sentence
 from provenance.notes.folding import bulleted, folded
-from provenance.notes.statements import account_phrase, built_phrase, date_read, standings
+from provenance.notes.histories import histories
+from provenance.notes.statements import (
+    built_phrase,
+    date_read,
+    lone_refs,
+    see_record,
+    standings,
+    with_parts,
+)
 
 if TYPE_CHECKING:
     from provenance.inference.finding import (
@@ -24,6 +34,7 @@ if TYPE_CHECKING:
         PartFinding,
         Weight,
     )
+    from provenance.notes.histories import History
     from provenance.notes.statements import Standing
     from provenance.survey.model import Survey
 
@@ -86,31 +97,40 @@ def inspection_sentence(inspection: Inspection, *, gain: bool = True) -> str:
     return " ".join(piece for piece in said if piece)
 
 
-def comparison_sentences(
-    finding: Finding, comparison: Comparison, *, in_full: bool = True
-) -> tuple[str, ...]:
-    """Two accounts, then what each observation says for the first against the second.
+def comparison_sentences(finding: Finding, *, in_full: bool = True) -> tuple[tuple[str, ...], ...]:
+    """For each two histories compared, the odds, then what each observation says for either.
 
-    Without ``in_full`` the accounts are named by number alone, for a page that has listed them.
+    Without ``in_full`` the histories are named by number alone, for a page that has listed them.
     """
-    first, second = finding.accounts[comparison.first], finding.accounts[comparison.second]
-    ratio = words.odds(first.probability, second.probability)
-    sides = (f"account {comparison.first + 1}", f"account {comparison.second + 1}")
-    named = sides
+    told = histories(finding)
+    place = {account: number for number, one in enumerate(told, 1) for account in one.accounts}
+    said: dict[tuple[int, int], tuple[str, ...]] = {}
+    for comparison in finding.comparisons:
+        first, second = place[comparison.first], place[comparison.second]
+        if first != second and (first, second) not in said:
+            said[first, second] = _compared(told, first, second, comparison, in_full=in_full)
+    return tuple(said.values())
+
+
+def _compared(
+    told: Sequence[History], first: int, second: int, comparison: Comparison, *, in_full: bool
+) -> tuple[str, ...]:
+    """Two histories by their numbers, the observations of the likeliest accounts of each."""
+    sides = named = (f"account {first}", f"account {second}")
+    one, other = told[first - 1], told[second - 1]
     if in_full:
-        named = (
-            f"{sides[0]} ({account_phrase(finding, first)})",
-            f"{sides[1]} ({account_phrase(finding, second)})",
-        )
-    said = [words.sentence(f"{named[0]} against {named[1]}: odds {ratio}")]
+        named = (f"{sides[0]} ({one.said})", f"{sides[1]} ({other.said})")
+    ratio = words.odds(one.probability, other.probability)
     ordered = sorted(comparison.observations, key=lambda found: -abs(found.decibans))
-    said += [
-        words.sentence(
-            f"{words.visible(found.observation)}: {words.evidence(found.decibans, *sides)}"
-        )
-        for found in ordered
-    ]
-    return tuple(said)
+    return (
+        words.sentence(f"{named[0]} against {named[1]}: odds {ratio}"),
+        *(
+            words.sentence(
+                f"{words.visible(found.observation)}: {words.evidence(found.decibans, *sides)}"
+            )
+            for found in ordered
+        ),
+    )
 
 
 ASKED_FROM = 0.05
@@ -118,18 +138,33 @@ ASKED_FROM = 0.05
 
 
 def factory_or_later(finding: Finding) -> tuple[str, ...]:
-    """For each group that is socketed or may be later: the factory's work, or added since?"""
+    """For each group that is socketed or may be later: the factory's work, or added since?
+
+    Of a group of one part, or of parts that are each later, what is asked is whether any of them is
+    original, not who fitted their sockets.
+    """
+    original = {p.ref: p.origin.original for p in finding.parts}
+    lone = lone_refs(finding)
+    # What may be no more than the bound on the error is not asked about.
+    asked_from = max(ASKED_FROM, 1.001 * finding.method.error_bound)
     said = []
     for group in finding.groups:
-        if group.mount != "socketed" and group.later_work < ASKED_FROM:
+        name, high = words.visible(group.name), group.original
+        each = [original[ref] for ref in group.parts if ref in original]
+        if each and (max(each) < 0.5 or lone.issuperset(group.parts)):
+            name, high = with_parts(name, words.refs(group.parts, limit=4)), max(each)
+        low = 1 - high
+        if group.mount != "socketed" and low < asked_from:
+            continue
+        if record := see_record(finding, group.parts):
+            said.append(words.sentence(f"{name}: {record}"))
             continue
         likelier, other = ("fitted by the factory", "added later")
-        high, low = group.original, group.later_work
         if low > high:
             likelier, other, high, low = other, likelier, low, high
         said.append(
             words.sentence(
-                f"{words.visible(group.name)}: {likelier}, {words.probable(high)}, against {other} "
+                f"{name}: {likelier}, {words.probable(high)}, against {other} "
                 f"(odds {words.odds(high, low)})"
             )
         )
@@ -141,6 +176,7 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
 
     Raises ProvenanceError where the board has no part of that reference.
     """
+    finding = bounded(finding)
     if ref is not None:
         found = next((s for s in standings(finding, survey) if s.part.ref == ref), None)
         if found is None:
@@ -167,9 +203,7 @@ def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
         blocks.append(("What carries the result", tuple(map(carrier_sentence, finding.carriers))))
     if asked := factory_or_later(finding):
         blocks.append(("From the factory, or added later?", asked))
-    for comparison in finding.comparisons:
-        first, *rest = comparison_sentences(finding, comparison)
-        blocks.append((first, tuple(rest)))
+    blocks += [(first, tuple(rest)) for first, *rest in comparison_sentences(finding)]
     if finding.inspections:
         ordered = sorted(finding.inspections, key=lambda found: -found.expected_bits)
         said = (*map(inspection_sentence, ordered), cautions_sentence())

@@ -16,9 +16,10 @@ from urllib.parse import quote
 from uuid import NAMESPACE_OID, uuid5
 
 from provenance.notes import words
+from provenance.notes.bounded import bounded
 from provenance.notes.note import note
 from provenance.notes.spreadsheet import cell
-from provenance.notes.statements import claims, standings, window
+from provenance.notes.statements import fitted_later, standings, told_claims, window
 from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
@@ -70,6 +71,7 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
     recorded work are each a Modification, made of part removals and part additions. What a person
     stated (maker, model, owner, remarks) is an AttributeAssignment by that person.
     """
+    finding = bounded(finding)
     board = _board_id(finding)
     more = (("years of production (EDTF)", survey.production), ("remarks", survey.notes))
     record: Json = {
@@ -131,7 +133,8 @@ def _time_span(first: date | None, last: date | None, edtf: str, label: str) -> 
 
 def window_span(windows: Iterable[Window]) -> Json | None:
     """The 95 per cent window as a TimeSpan with its outer bounds; None where there is none."""
-    outer = window(windows, OUTER)
+    # Of two of one probability, which a bound on the error can make, the wider.
+    outer = window(reversed(tuple(windows)), OUTER)
     if outer is None:
         return None
     edtf = edtf_interval(outer.first, outer.last, approximate=True)
@@ -243,14 +246,25 @@ def _removal(ref: str, board: str) -> Json:
 
 
 def _inferred(finding: Finding, survey: Survey, board: str) -> Iterator[Json]:
-    for said in claims(finding, ASSERTED_FROM):
+    every = standings(finding, survey)
+    for said in told_claims(finding, every):
+        if said.probability < ASSERTED_FROM:
+            continue
         yield _modification(
             f"Later work: {said.subject}",
             window_span(said.work.windows),
             [_addition(ref, board) for ref in said.parts if not said.alternatives],
             f"Inferred from the markings: {words.probable(said.probability)}.",
         )
-    for found in standings(finding, survey):
+    for some in fitted_later(finding, every):
+        yield _modification(
+            f"Fitted later: {words.refs(some.refs)}",
+            window_span(some.fitted),
+            [_addition(ref, board) for ref in some.refs],
+            f"Inferred from the markings: not original, {some.probable}"
+            + (f"; {some.manner}." if some.manner else "."),
+        )
+    for found in every:
         if found.single:
             ref = found.part.ref
             yield _modification(

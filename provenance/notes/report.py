@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup, escape
 
 from provenance.notes import words
+from provenance.notes.bounded import bounded
+from provenance.notes.histories import histories
 from provenance.notes.note import IN_FULL, ToldPart, note, note_body, render, told
 from provenance.notes.plots import plot_svg
 from provenance.notes.reasons import (
@@ -26,19 +28,26 @@ from provenance.notes.reasons import (
     part_blocks,
 )
 from provenance.notes.record import finding_json, json_text, linked_art, parts_csv
-from provenance.notes.statements import ORIGIN_NAMES, account_phrase, date_read, standings, summary
+from provenance.notes.statements import ORIGIN_NAMES, date_read, standings, summary
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, Method
     from provenance.notes.statements import Standing
     from provenance.survey.model import Survey
 
-SHAPES = {"original": "■", "later work": "◆", "replacement": "▲", "recorded work": "●"}
-HOLLOW = {"original": "□", "later work": "◇", "replacement": "△"}
+SHAPES = {
+    "original": "■",
+    "later work": "◆",
+    "replacement": "▲",
+    "not original": "▼",
+    "recorded work": "●",
+}
+HOLLOW = {"original": "□", "later work": "◇", "replacement": "△", "not original": "▽"}
 CSS = {
     "original": "original",
     "later work": "later",
     "replacement": "replaced",
+    "not original": "later",
     "recorded work": "recorded",
 }
 """The signs of the plots as characters, and the class of each origin in the style sheet."""
@@ -131,6 +140,7 @@ def board_body(finding: Finding, survey: Survey, id_: str = "", top: int = 2) ->
     ``id_`` goes before every anchor, for several boards on a page; the same without its hyphen is
     the anchor of the board's own heading.
     """
+    exact, finding = finding, bounded(finding)
     values = told(finding, survey, IN_FULL)
     found = standings(finding, survey)
     values |= {
@@ -146,16 +156,14 @@ def board_body(finding: Finding, survey: Survey, id_: str = "", top: int = 2) ->
         "map": Markup(plot_svg(finding, "board", id_)),
         "rows": tuple(_row(s, part) for s, part in zip(found, values["parts"], strict=True)),
         "rivals": _rivals(finding),
-        "comparisons": tuple(
-            comparison_sentences(finding, c, in_full=False) for c in finding.comparisons
-        ),
+        "comparisons": comparison_sentences(finding, in_full=False),
         "listing": " ".join(note(finding, survey, "listing", "txt").split()),
         "owner": Markup(note_body(finding, survey, "owner", "html", under=top)),
         "archive": Markup(note_body(finding, survey, "archive", "html", under=top)),
         "records": (
-            ("Linked Art (JSON-LD)", "linked-art", _lines(json_text(linked_art(finding, survey)))),
-            ("Parts (CSV)", "csv", _lines(parts_csv(finding))),
-            ("The whole finding (JSON)", "json", _lines(finding_json(finding))),
+            ("Linked Art (JSON-LD)", "linked-art", _lines(json_text(linked_art(exact, survey)))),
+            ("Parts (CSV)", "csv", _lines(parts_csv(exact))),
+            ("The whole finding (JSON)", "json", _lines(finding_json(exact))),
         ),
     }
     return render("report_board.j2", "html", None, values)
@@ -185,14 +193,12 @@ def _row(found: Standing, part: ToldPart) -> Row:
 
 
 def _rivals(finding: Finding) -> tuple[tuple[str, str, str], ...]:
-    if not finding.accounts:
-        return ()
-    best = finding.accounts[0].probability
+    found = histories(finding)
     return tuple(
         (
-            words.percent(account.probability),
-            words.odds(best, account.probability) if at else "",
-            words.sentence(account_phrase(finding, account)),
+            words.percent(one.probability),
+            words.odds(found[0].probability, one.probability) if at else "",
+            words.sentence(one.said),
         )
-        for at, account in enumerate(finding.accounts)
+        for at, one in enumerate(found)
     )

@@ -13,14 +13,15 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len, set_cell_size
 
 from provenance.notes import words
+from provenance.notes.bounded import bounded
 from provenance.notes.cautions import cautions_sentence
 from provenance.notes.folding import bold, bulleted, folded, titled
+from provenance.notes.histories import histories
 from provenance.notes.reasons import carrier_sentence, factory_or_later, inspection_sentence
 from provenance.notes.statements import (
     MENTIONED_FROM,
     ORIGIN_NAMES,
     Standing,
-    account_phrase,
     by_section,
     date_read,
     standings,
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from provenance.inference.finding import Finding
     from provenance.survey.model import Survey
 
-COLOURS = {"original": "36", "later work": "33", "replacement": "35"}
+COLOURS = {"original": "36", "later work": "33", "replacement": "35", "not original": "33"}
 """ANSI colours, always beside the word: cyan, yellow and magenta, which stay apart for people with
 red-green blindness (common practice)."""
 
@@ -44,7 +45,7 @@ def screen_text(finding: Finding, survey: Survey, width: int = 80, colour: bool 
 
     With ``colour`` the headings and origins are also coloured; nothing is said by colour alone.
     """
-    width = max(width, NARROWEST)
+    width, finding = max(width, NARROWEST), bounded(finding)
     blocks = [
         titled(words.visible(finding.title) or "Untitled board", width, colour),
         bulleted(summary(finding, survey), width),
@@ -80,7 +81,7 @@ def _tables(finding: Finding, survey: Survey, width: int, colour: bool) -> Itera
 
 KEYS = {
     "*": "* most probably not original",
-    "?": "? no origin is even likely (66%)",
+    "?": "? neither original nor later is even likely (66%)",
     "+": "+ a recorded work names it",
 }
 """What the marks before a part's reference mean, below the table; only those in it are told."""
@@ -94,7 +95,7 @@ def _mark(found: Standing) -> str:
     return " " if found.kind == "original" else "*"
 
 
-FIXED = (7, 17, 6, 18)
+FIXED = (7, 17, 6, 19)
 """Cells of the table's layout: the mark and the gaps; what was read; how sure; the origin."""
 
 
@@ -120,7 +121,7 @@ def _row(found: Standing, columns: tuple[int, ...], colour: bool) -> str:
     reading = date_read(part)
     read = words.compact(reading.first, reading.last) if reading else "no date read"
     sure = reading.probability if reading else part.no_date
-    origin = f"{ORIGIN_NAMES[found.kind]:<11} {words.short_percent(found.probability):>6}"
+    origin = f"{ORIGIN_NAMES[found.kind]:<12} {words.short_percent(found.probability):>6}"
     told = ORIGIN_NAMES["recorded work"] if found.recorded else origin
     line = _cells(
         (
@@ -162,15 +163,16 @@ def _carried(finding: Finding) -> list[str]:
 
 
 def _rivals(finding: Finding) -> list[str]:
-    if len(finding.accounts) < 2:
+    told = histories(finding)
+    if len(told) < 2:
         return []
-    best = finding.accounts[0]
-    lines = [f"Best account: {account_phrase(finding, best)}: {words.percent(best.probability)}."]
-    for rival in finding.accounts[1:4]:
-        if rival.probability >= MENTIONED_FROM or rival is finding.accounts[1]:
+    best = told[0]
+    lines = [f"Best account: {best.said}: {words.percent(best.probability)}."]
+    for rival in told[1:4]:
+        if rival.probability >= MENTIONED_FROM or rival is told[1]:
             against = words.odds(best.probability, rival.probability)
             lines.append(
-                f"Instead: {account_phrase(finding, rival)}: {words.percent(rival.probability)} "
+                f"Instead: {rival.said}: {words.percent(rival.probability)} "
                 f"(odds {against} for the best account)."
             )
     return lines

@@ -8,13 +8,14 @@ Leaves numbers, dates and lists to ``provenance.notes.words`` and works nothing 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import groupby
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from provenance.notes import words
+from provenance.notes.bounded import bounded
 
 if TYPE_CHECKING:
     from provenance.inference.finding import (
-        Account,
         Finding,
         LaterWork,
         PartFinding,
@@ -23,19 +24,25 @@ if TYPE_CHECKING:
     )
     from provenance.survey.model import KnownWork, Survey
 
-Kind = Literal["original", "later work", "replacement"]
-Told = Literal["original", "later work", "replacement", "recorded work"]
+Kind = Literal["original", "later work", "replacement", "not original"]
+Told = Literal["original", "later work", "replacement", "not original", "recorded work"]
 
 ORIGIN_NAMES: dict[Told, str] = {
     "original": "original",
     "later work": "later work",
     "replacement": "replaced",
+    "not original": "not original",
     "recorded work": "recorded work",
 }
 """The word for each origin where there is room for one only: a table, a label in a plot."""
 
 DOUBTFUL_BELOW = 0.66
-"""An origin less probable than this is called doubtful: the lower bound of 'likely', IPCC 2010."""
+"""Where neither 'original' nor 'not original' is so probable, the origin is called doubtful: the
+lower bound of 'likely', IPCC 2010."""
+
+MANNER_FROM = 0.90
+"""How probable a later work, or a replacement on its own, must be of a part that is not original
+for that manner to be told: 'very likely', IPCC 2010. Else the manner is open."""
 
 MENTIONED_FROM = 0.10
 """A later work or rival account at least this probable is mentioned: above 'very unlikely'."""
@@ -45,18 +52,26 @@ SAID_WINDOW = 0.90
 
 
 class Standing(NamedTuple):
-    """The most probable origin of a part, and how sure it is."""
+    """What a part is told to be, and how sure that is.
+
+    First whether it is original, then by what manner it came if not: in a later work on its group
+    or as a replacement on its own. Where the manner is open, or is none because the part is all of
+    its group, it is told as not original.
+    """
 
     part: PartFinding
     kind: Kind
     probability: float
     recorded: bool
     """True where a known work of the survey names the part."""
+    lone: bool
+    """True where the part is all of its fit group: a work on the one is a work on the other."""
 
     @property
     def doubtful(self) -> bool:
-        """True where no origin is at least 'likely'."""
-        return self.probability < DOUBTFUL_BELOW
+        """True where neither 'original' nor 'not original' is at least 'likely'."""
+        original = self.part.origin.original
+        return max(original, 1 - original) < DOUBTFUL_BELOW
 
     @property
     def open(self) -> bool:
@@ -74,22 +89,24 @@ class Standing(NamedTuple):
         return self.kind == "replacement" and not self.doubtful and not self.recorded
 
     @property
-    def or_later(self) -> float:
-        """The probability that it came in a later work instead; 0 where too small to mention."""
-        later = self.part.origin.later_work
-        return later if self.single and later >= MENTIONED_FROM else 0.0
+    def fitted_later(self) -> bool:
+        """True for a part said to be not original by a manner that is open, without a record."""
+        return self.kind == "not original" and not self.doubtful and not self.recorded
 
 
-def standing(part: PartFinding, recorded: frozenset[str] = frozenset()) -> Standing:
-    """The most probable origin of a part."""
+def standing(part: PartFinding, *, recorded: bool = False, lone: bool = False) -> Standing:
+    """What a part is told to be, by whether a known work names it and whether it is its group."""
     origin = part.origin
-    options: tuple[tuple[float, Kind], ...] = (
-        (origin.original, "original"),
-        (origin.later_work, "later work"),
-        (origin.replacement, "replacement"),
-    )
-    probability, kind = max(options, key=lambda option: option[0])
-    return Standing(part, kind, probability, part.ref in recorded and kind != "original")
+    later = 1 - origin.original
+    kind: Kind = "original" if later <= origin.original else "not original"
+    probability = max(origin.original, later)
+    manner: Kind = "later work" if origin.later_work > origin.replacement else "replacement"
+    most = max(origin.later_work, origin.replacement)
+    # A manner is told by its own probability, which must be as good as that of 'not original'.
+    as_sure = most >= MANNER_FROM * later and (most >= DOUBTFUL_BELOW or later < DOUBTFUL_BELOW)
+    if kind == "not original" and not lone and as_sure:
+        kind, probability = manner, most
+    return Standing(part, kind, probability, recorded and kind != "original", lone)
 
 
 def recorded_refs(survey: Survey) -> frozenset[str]:
@@ -98,18 +115,40 @@ def recorded_refs(survey: Survey) -> frozenset[str]:
     return frozenset(p.ref for p in survey.parts() if p.ref in named or p.section in named)
 
 
-def _recorded_in(finding: Finding) -> frozenset[str]:
-    """The same from the finding alone, whose known works name parts and sections too."""
-    named = {
-        name for work in finding.later_works if work.known for name in (*work.parts, *work.groups)
+def record_of(finding: Finding) -> dict[str, str]:
+    """The surveyed parts that a known work of the finding names, with the date of the last."""
+    return {
+        part.ref: work.edtf
+        for work in finding.later_works
+        if work.known
+        for part in finding.parts
+        if {part.ref, part.section, part.group} & {*work.parts, *work.groups}
     }
-    return frozenset(p.ref for p in finding.parts if named & {p.ref, p.section, p.group})
+
+
+def see_record(finding: Finding, refs: Iterable[str]) -> str:
+    """Where it stands what was done to parts that known works name; empty unless all are named."""
+    record = record_of(finding)
+    dates = [record.get(ref, "") for ref in refs]
+    if not dates or not all(dates):
+        return ""
+    said = words.listed(dict.fromkeys(map(words.visible, dates)))
+    return f"see the recorded {'work' if len(set(dates)) == 1 else 'works'} of {said}"
+
+
+def lone_refs(finding: Finding) -> frozenset[str]:
+    """The parts that are each all of their fit group."""
+    return frozenset(g.parts[0] for g in finding.groups if len(g.parts) == 1)
 
 
 def standings(finding: Finding, survey: Survey | None) -> tuple[Standing, ...]:
-    """The most probable origin of every part, in the order of the finding."""
-    recorded = recorded_refs(survey) if survey else _recorded_in(finding)
-    return tuple(standing(part, recorded) for part in finding.parts)
+    """What every part is told to be, in the order of the finding."""
+    recorded = recorded_refs(survey) if survey else record_of(finding)
+    lone = lone_refs(finding)
+    return tuple(
+        standing(part, recorded=part.ref in recorded, lone=part.ref in lone)
+        for part in finding.parts
+    )
 
 
 def by_section(found: Iterable[Standing]) -> dict[str, list[Standing]]:
@@ -177,12 +216,14 @@ def claim(finding: Finding, work: LaterWork) -> Claim:
     held = {name: later.get(name, work.probability) for name in work.groups}
     sure = [name for name, p in held.items() if p >= 0.5]
     named = sure or list(held)
-    mine = {part.ref for part in finding.parts if part.group in named}
+    found = [s for s in standings(finding, None) if s.part.group in named]
     if sure:
-        mine &= {part.ref for part in finding.parts if part.origin.later_work >= 0.5}
+        # A part whose manner is open is told by itself.
+        found = [s for s in found if s.kind == "later work" or s.lone]
         probability = min(work.probability, *(held[name] for name in sure))
     else:
         probability = min(work.probability, sum(held.values())) if held else work.probability
+    mine = {s.part.ref for s in found}
     return Claim(
         work=work,
         names=section_names(finding, named),
@@ -199,23 +240,74 @@ def claim(finding: Finding, work: LaterWork) -> Claim:
 
 
 def claims(finding: Finding, least: float = MENTIONED_FROM) -> tuple[Claim, ...]:
-    """The later works that are probable enough to mention, likeliest first."""
-    found = [claim(finding, work) for work in finding.later_works if not work.known]
+    """The later works that are probable enough to mention: those that are more likely than not
+    first, each by date. A work on nothing but parts that known works name is none of them."""
+    record = record_of(finding)
+    found = [
+        claim(finding, work)
+        for work in finding.later_works
+        if not work.known and not (work.parts and record.keys() >= set(work.parts))
+    ]
     kept = [said for said in found if said.probability >= least]
-    return tuple(sorted(kept, key=lambda said: -said.probability))
+    return tuple(sorted(kept, key=lambda said: (said.probability < 0.5, said.work.median)))
 
 
 def told_claims(finding: Finding, found: Iterable[Standing]) -> tuple[Claim, ...]:
     """The claims that deserve a sentence of their own.
 
-    A work that is less likely than not, and of parts that are each said to have been replaced on
-    their own, is told with those parts.
+    A work of parts that are each told by themselves, replaced or not original, is told with those.
     """
-    single = {s.part.ref for s in found if s.single}
+    alone = {s.part.ref for s in found if s.single or s.fitted_later}
     return tuple(
         said
         for said in claims(finding)
-        if said.probability >= 0.5 or not said.parts or not single.issuperset(said.parts)
+        if not (said.work.parts and alone.issuperset(said.work.parts))
+    )
+
+
+class FittedLater(NamedTuple):
+    """Parts of one fit group that are not original, while the manner of each is open."""
+
+    found: tuple[Standing, ...]
+    group: str
+
+    @property
+    def refs(self) -> tuple[str, ...]:
+        """Their references."""
+        return tuple(s.part.ref for s in self.found)
+
+    @property
+    def least(self) -> float:
+        """The least probability among them of being not original."""
+        return min(s.probability for s in self.found)
+
+    @property
+    def probable(self) -> str:
+        """The word for it, with what each of them reaches."""
+        return f"{words.printed_word(self.least)} ({words.each(self.least, len(self.found))})"
+
+    @property
+    def fitted(self) -> tuple[Window, ...]:
+        """When they were fitted."""
+        return self.found[0].part.fitted
+
+    @property
+    def manner(self) -> str:
+        """By what manners they can have come; empty where the group is the part."""
+        if self.found[0].lone:
+            return ""
+        own = "its own" if len(self.found) == 1 else "their own"
+        later = min(s.part.origin.later_work for s in self.found)
+        return f"with a work on {self.group} ({words.each(later, len(self.found))}) or on {own}"
+
+
+def fitted_later(finding: Finding, found: Iterable[Standing]) -> tuple[FittedLater, ...]:
+    """The parts that are not original by a manner that is open, told together where they stand
+    together and were fitted at the same time."""
+    mine = [s for s in found if s.fitted_later]
+    return tuple(
+        FittedLater(tuple(some), groups_phrase(section_names(finding, [group])))
+        for (group, _), some in groupby(mine, key=lambda s: (s.part.group, s.part.fitted))
     )
 
 
@@ -253,26 +345,50 @@ def built_phrase(finding: Finding) -> str:
     return f"built {words.when(said.first, said.last)}: {words.probable(said.probability)}"
 
 
+AFTER_PARTICIPLE = frozenset(
+    (
+        "and",
+        "again",
+        "as",
+        "at",
+        "by",
+        "during",
+        "for",
+        "from",
+        "in",
+        "on",
+        "under",
+        "while",
+        "with",
+    )
+)
+"""Words that may follow a participle which has no subject before it, as in 'replaced by ...'."""
+
+
+def done_phrase(done: str, parts: str) -> str:
+    """What a known work did, with its parts: as the subject where the words have none.
+
+    >>> done_phrase("replaced", "U5"), done_phrase("Cleaned and tested", "U1 and U2")
+    ('U5 replaced', 'U1 and U2 cleaned and tested')
+    >>> done_phrase("capacitors replaced", "C7"), done_phrase("cleaned", "")
+    ('capacitors replaced (C7)', 'cleaned')
+    """
+    if not parts:
+        return done
+    first, *more = done.split(maxsplit=2) or [""]
+    bare = first.rstrip(",").endswith("ed") and (
+        not more or first.endswith(",") or more[0].casefold() in AFTER_PARTICIPLE
+    )
+    return f"{parts} {done[:1].lower()}{done[1:]}" if bare else f"{done} ({parts})"
+
+
 def work_phrase(work: KnownWork, limit: int | None = 6) -> str:
     """A known work as a clause: when, what, on which parts, by whom."""
     done = words.visible(work.done).strip().rstrip(".")
-    named = words.refs(work.parts, limit=limit)
     first, last = work.span()
-    said = f"{words.stated_when(first, last, work.date)}, {done}"
-    if named:
-        said += f" ({named})"
+    did = done_phrase(done, words.refs(work.parts, limit=limit))
+    said = f"{words.stated_when(first, last, work.date)}, {did}"
     return f"{said}, by {words.visible(work.by)}" if work.by else said
-
-
-def account_phrase(finding: Finding, account: Account) -> str:
-    """One history of the board as a clause, without its probability."""
-    said = f"built {words.when(account.build.first, account.build.last)}"
-    for work in account.works:
-        fitted = words.when(work.fitted.first, work.fitted.last)
-        said += f"; {groups_phrase(section_names(finding, work.groups))} fitted later, {fitted}"
-    if account.replaced:
-        said += f"; {words.refs(account.replaced, limit=6)} replaced"
-    return said if account.works or account.replaced else f"{said}; nothing fitted later"
 
 
 def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
@@ -280,9 +396,11 @@ def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
 
     Without the survey the recorded works are told from the finding, less fully.
     """
+    finding = bounded(finding)
     found = standings(finding, survey)
     said = [_build_sentence(finding)]
     said += _works_sentences(finding, found)
+    said += _fitted_later_sentences(finding, found)
     said += _replacement_sentences(found)
     if finding.build.dated:
         said += _original_sentences(found)
@@ -305,7 +423,8 @@ def _known(finding: Finding, survey: Survey | None) -> list[str]:
     for work in (work for work in finding.later_works if work.known):
         by = f", by {words.visible(work.by)}" if work.by else ""
         done = words.visible(work.done or "worked on").rstrip(".")
-        said.append(f"{when(work.windows)}, {done} ({words.refs(work.parts, limit=6)}){by}")
+        did = done_phrase(done, words.refs(work.parts, limit=6))
+        said.append(f"{when(work.windows)}, {did}{by}")
     return said
 
 
@@ -346,17 +465,34 @@ def _works_sentences(finding: Finding, found: tuple[Standing, ...]) -> list[str]
     return said
 
 
+def _fitted_later_sentences(finding: Finding, found: tuple[Standing, ...]) -> list[str]:
+    return [
+        words.sentence(
+            f"{words.refs(said.refs, limit=4)} not original: {said.probable}; "
+            f"{_fitted(said.fitted, 'fitted' if said.manner else 'fitted later,')}"
+            + (f"; {said.manner}" if said.manner else "")
+        )
+        for said in fitted_later(finding, found)
+    ]
+
+
 def _replacement_sentences(found: tuple[Standing, ...]) -> list[str]:
     return [
         words.sentence(
-            f"{words.visible(s.part.ref)} replaced on its own: {words.probable(s.probability)}"
-            + (f", or in a later work ({words.percent(s.or_later)})" if s.or_later else "")
-            + f"; the part there now was fitted {when(s.part.fitted)}"
-            + (f": {words.probable(said.probability)}" if (said := window(s.part.fitted)) else "")
+            f"{words.visible(s.part.ref)} replaced on its own: {words.probable(s.probability)}; "
+            + _fitted(s.part.fitted, "the part there now was fitted")
         )
         for s in found
         if s.single
     ]
+
+
+def _fitted(windows: Iterable[Window], verb: str) -> str:
+    """When parts were fitted, with its probability where there is a window."""
+    said = window(windows)
+    if said is None:
+        return f"{verb} {when(())}"
+    return f"{verb} {words.when(said.first, said.last)}: {words.probable(said.probability)}"
 
 
 def share(count: int, total: int) -> str:
@@ -386,9 +522,14 @@ def _original_sentences(found: tuple[Standing, ...]) -> list[str]:
                 f"{many} {verb} {word} to be original ({words.each(least, len(original))})"
             )
         )
-    doubtful = [s.part.ref for s in found if s.doubtful]
-    if doubtful:
-        said.append(
-            words.sentence(f"origin not settled: {words.refs(doubtful, limit=6)} (see the table)")
-        )
+    if doubtful := [s for s in found if s.open]:
+        named = words.refs([s.part.ref for s in doubtful], limit=6)
+        said.append(words.sentence(f"origin not settled: {named} ({_how_open(doubtful)})"))
     return said
+
+
+def _how_open(doubtful: list[Standing]) -> str:
+    """How probable one part is to be original; of several, where it stands."""
+    if len(doubtful) > 1:
+        return "see the table"
+    return f"original: {words.percent(doubtful[0].part.origin.original)}"

@@ -12,9 +12,11 @@ from markdown_it import MarkdownIt
 from rich.cells import cell_len
 
 from provenance.errors import ProvenanceError
+from provenance.inference.board import date_board
 from provenance.notes import words
 from provenance.notes.note import LISTING_WORDS, note, word_count
 from provenance.notes.statements import claims, section_names, standings, summary
+from provenance.survey.model import Survey
 from tests.notes import boards
 from tests.notes.strategies import cases
 from tests.notes.test_words import IPCC_2010
@@ -113,7 +115,8 @@ def test_the_listing_of_the_synthesiser_says_what_was_replaced_and_what_is_open(
         "Interface board (U30 to U32) fitted later: extremely likely (97%)",
         "U14 replaced on its own: extremely likely (96%)",
         "On record: capacitors replaced (C7 and C8), in May 2026, by the present owner",
-        "Origin not settled: U41 and U42",
+        "U41 not original: extremely likely (95%)",
+        "Origin not settled: U42 (original: 42%)",
         "No date found on U4",
         "One warning about the evidence stands in the full account",
         "Parts not recorded were not checked",
@@ -122,7 +125,7 @@ def test_the_listing_of_the_synthesiser_says_what_was_replaced_and_what_is_open(
 
 
 def test_a_part_replaced_or_fitted_in_a_later_work_is_told_once() -> None:
-    """A work that is not even likely, of one part that was most probably replaced on its own."""
+    """A work that is not even likely, of one part that may have been replaced on its own."""
     finding, survey = boards.synthesiser()
     origin = finding.parts[0].origin.model_copy(
         update={"original": 0.05, "later_work": 0.2, "replacement": 0.75}
@@ -140,16 +143,51 @@ def test_a_part_replaced_or_fitted_in_a_later_work_is_told_once() -> None:
     for text in (note(found, survey, "listing", "txt"), " ".join(summary(found, survey))):
         said = flat(text)
         assert said.count("U14") == 1
-        assert "U14 replaced on its own: likely (75%), or in a later work (20%)" in said
+        assert "U14 not original: extremely likely (95%)" in said
+    assert "with a work on voice cards (socketed) (20%) or on its own" in said
 
 
-def test_doubts_about_the_evidence_are_counted_in_a_listing() -> None:
+def test_a_listing_names_a_conflict_of_evidence_and_counts_the_other_doubts() -> None:
     finding, survey = boards.all_original()
-    warned = ("The stamp and the document cannot both be right.", "The serial does not fit.")
+    warned = (
+        "The codes lie in two clusters.",
+        "The stamp and the document cannot both be right; look at them again.",
+        "The serial does not fit.",
+    )
     said = "No date could be read on U9, where characters are missing."
     text = flat(note(finding.model_copy(update={"warnings": (*warned, said)}), survey))
-    assert "Two warnings about the evidence stand in the full account" in text
+    assert "The stamp and the document cannot both be right. Two further warnings about" in text
+    assert "look at them again" not in text
     assert "warning" not in note(finding.model_copy(update={"warnings": (said,)}), survey)
+
+
+@pytest.mark.parametrize(
+    ("document", "grounds"),
+    [("1984", "date codes and board code"), ("1990", "date codes, board code and papers")],
+)
+def test_a_listing_names_what_puts_the_build_where_it_is(document: str, grounds: str) -> None:
+    """Dated by the inference itself, whose warnings this reads: a paper that cannot be right puts
+    nothing, and is told as a conflict."""
+    survey = Survey.model_validate(
+        {
+            "board": {"title": "Laboratory counter"},
+            "today": "2026-05-20",
+            "sections": {
+                "counter": {
+                    "mount": "soldered",
+                    "joints": "factory",
+                    "parts": {f"U{n}": f"KD7490 / 86{n:02d}" for n in range(6, 14)},
+                }
+            },
+            "evidence": [
+                {"kind": "bare board code", "marking": "8607"},
+                {"kind": "document", "says": "in use by", "date": document, "reliability": 0.3},
+            ],
+        }
+    )
+    text = flat(note(date_board(survey), survey))
+    assert f"Its {grounds} put the build" in text
+    assert ("document" in text) == (document == "1984")
 
 
 @pytest.mark.parametrize("purpose", ["owner", "archive"])

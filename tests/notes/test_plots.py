@@ -110,9 +110,8 @@ def test_the_map_shows_every_part_with_its_origin_in_words(case: boards.Case) ->
     said = texts(plots.plot_board(case.finding))
     for part in case.finding.parts:
         assert words.visible(part.ref) in said
-    cells = [
-        text for text in said if re.fullmatch(r"(original|later work|replaced)\?? >?[\d.]+%", text)
-    ]
+    kinds = "(original|later work|replaced|not original)"
+    cells = [text for text in said if re.fullmatch(rf"{kinds}\?? >?[\d.]+%", text)]
     assert len(cells) == len(case.finding.parts)
 
 
@@ -209,7 +208,7 @@ def test_origins_differ_in_light_and_dark_for_every_kind_of_colour_vision(vision
 
 def test_origins_differ_without_colour() -> None:
     for signs in (plots.MARKERS, plots.LINES, statements.ORIGIN_NAMES):
-        assert len(set(signs.values())) == len(signs) == 4
+        assert len(set(signs.values())) == len(signs) == 5
 
 
 @pytest.mark.parametrize(

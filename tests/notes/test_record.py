@@ -97,7 +97,7 @@ def test_the_triples_of_the_synthesiser_say_what_the_finding_says() -> None:
     assert isinstance(end, Literal)
     assert end.toPython().date() == outer.last
     works = list(triples.objects(board, CRM.P31i_was_modified_by))
-    assert len(works) == 4, "two later works, one replacement, one recorded work"
+    assert len(works) == 5, "two later works, one open, one replacement, one recorded work"
     assert all((work, RDF.type, CRM.E11_Modification) in triples for work in works)
     additions = list(triples.subjects(RDF.type, CRM.E79_Part_Addition))
     removals = list(triples.subjects(RDF.type, CRM.E80_Part_Removal))
