@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 from math import log
 
 import numpy as np
@@ -174,6 +174,7 @@ def gather(
     years = min(FIRST_YEAR, first.year - 1) if first else FIRST_YEAR, now.year
     near = (first.year + last.year) // 2 if first and last else None
 
+    @cache
     def read(marking: str) -> MarkingReading:
         return read_marking(marking, near=near, years=years, today=now, houses=survey.houses)
 
