@@ -255,14 +255,23 @@ def claims(finding: Finding, least: float = MENTIONED_FROM) -> tuple[Claim, ...]
 def told_claims(finding: Finding, found: Iterable[Standing]) -> tuple[Claim, ...]:
     """The claims that deserve a sentence of their own.
 
-    A work of parts that are each told by themselves, replaced or not original, is told with those.
+    A work of parts that are each told by themselves, replaced or not original, is told with those;
+    so is what a work that is less likely than not may have done to a group of such parts.
     """
     alone = {s.part.ref for s in found if s.single or s.fitted_later}
-    return tuple(
-        said
-        for said in claims(finding)
-        if not (said.work.parts and alone.issuperset(said.work.parts))
-    )
+    by_itself = {
+        group.name
+        for group in finding.groups
+        if group.parts and alone.issuperset(group.parts) and group.later_work < 0.5
+    }
+    told = []
+    for said in claims(finding):
+        work = said.work
+        if rest := tuple(name for name in work.groups if name not in by_itself):
+            work = work.model_copy(update={"groups": rest})
+        if not (work.parts and alone.issuperset(work.parts)):
+            told.append(claim(finding, work))
+    return tuple(said for said in told if said.probability >= MENTIONED_FROM)
 
 
 class FittedLater(NamedTuple):

@@ -190,6 +190,27 @@ def test_no_word_or_figure_claims_more_than_the_bound_on_the_error_bears() -> No
     assert all(s.doubtful for s in standings(bounded(hopeless), survey) if not s.recorded)
 
 
+def test_a_group_told_by_its_part_is_no_alternative_in_a_work() -> None:
+    """One socketed part that came later for sure, and a group that one work may have fitted too."""
+    finding, survey = boards.synthesiser()
+    origin = f.Origin(original=0.05, later_work=0.42, replacement=0.53)
+    card = finding.groups[1].model_copy(
+        update={"name": "voice cards (socketed)", "parts": ("U14",), "later_work": 0.42}
+    )
+    power = finding.groups[3].model_copy(update={"later_work": 0.3})
+    parts = tuple(
+        p.model_copy(update={"origin": origin, "group": card.name}) if p.ref == "U14" else p
+        for p in finding.parts
+    )
+    work = finding.later_works[1].model_copy(
+        update={"probability": 0.44, "groups": (card.name, "power"), "parts": ("U14", "U42")}
+    )
+    update = {"parts": parts, "later_works": (work,), "groups": (card, power)}
+    said = summary(finding.model_copy(update=update), survey)
+    assert said[1].startswith("Not ruled out as later work: power (U42): unlikely (30%)")
+    assert any(s.startswith("U14 not original: extremely likely (95%); fitted later") for s in said)
+
+
 def test_works_are_told_by_date() -> None:
     finding, survey = boards.synthesiser()
     later, sooner = finding.later_works[:2]
