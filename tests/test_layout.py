@@ -19,8 +19,8 @@ LAYERS = ("errors", "weeks", "markings", "survey", "graph", "inference", "census
 """Each may import itself and what stands before it."""
 
 UPWARD = {("survey/model.py", "graph"), ("inference/finding.py", "notes")}
-"""The two imports against the stream, both inside a method that only shows: ``Survey.graph()`` and
-how a finding shows itself."""
+"""The imports against the stream, each inside a method: ``Survey.graph()``,
+``Survey.impossible_order()`` and how a finding shows itself."""
 
 HEAVY = ("pydantic", "numpy", "networkx", "matplotlib", "rich", "jinja2", "yaml", "dateutil")
 

@@ -30,6 +30,10 @@ LEAST_BITS = 0.01
 """An observation whose absence changes less than this carries nothing."""
 
 
+OVERRULED = 0.05
+"""Nothing rests on a piece of evidence that is less probably right; a warning tells of it."""
+
+
 def with_reasons(finding: Finding, posterior: Posterior) -> Finding:
     """The finding with its carriers and inspections filled in."""
     return finding.model_copy(
@@ -70,8 +74,9 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
             )
     for number, piece in enumerate(evidence.survey.evidence):
         if piece.section is None:
-            right = share(posterior.reliance(number))
-            said.append(f"{named(piece)}, right with probability {right}")
+            reliance = posterior.reliance(number)
+            if reliance >= OVERRULED:
+                said.append(f"{named(piece)}, right with probability {share(reliance)}")
     if evidence.survey.production:
         said.append(f"the stated production years {evidence.survey.production}")
     likely = max(posterior.trades, key=lambda name: posterior.trades[name])

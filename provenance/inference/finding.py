@@ -110,7 +110,8 @@ class PartFinding(_Plain):
     no_date: float
     """Probability that the marking holds no date (or none that could be read)."""
     fitted: tuple[Window, ...]
-    """When the part that is there now was fitted."""
+    """When the part that is there now was fitted; of one more likely not original, by either
+    manner."""
     weights: tuple[Weight, ...]
 
 
@@ -139,7 +140,8 @@ class Account(_Plain):
     build: Window
     works: tuple[AccountWork, ...]
     replaced: tuple[str, ...] = ()
-    """Parts replaced on their own in this account."""
+    """Parts likely (66%) replaced on their own, given this account; its probability is not
+    theirs."""
 
 
 class ObservationWeight(_Plain):

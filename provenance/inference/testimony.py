@@ -45,7 +45,10 @@ def prior(survey: Survey, weeks: Weeks, defaults: Defaults) -> Array:
 def named(evidence: Evidence) -> str:
     """A piece of evidence in a sentence: its kind and, in brackets, its marking or date."""
     says = f"{evidence.says} " if evidence.says else ""
-    return f"the {evidence.kind} ({says}{evidence.date or evidence.marking})"
+    written = evidence.date or evidence.marking or ""
+    if evidence.says == "built between":
+        written = written.replace("/", " and ")
+    return f"the {evidence.kind} ({says}{written})"
 
 
 def off(written: str, defaults: Defaults) -> float:

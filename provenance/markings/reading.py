@@ -163,6 +163,8 @@ class MarkingReading:
         best = leading[0]
         if best.probability > self.no_date:
             return best
+        if self.no_date >= 0.5:
+            return None
         code = best.scheme, best.start, best.end
         alike = [one for one in self.readings if (one.scheme, one.start, one.end) == code]
         return best if sum(one.probability for one in alike) > self.no_date else None

@@ -140,8 +140,8 @@ ASKED_FROM = 0.05
 def factory_or_later(finding: Finding) -> tuple[str, ...]:
     """For each group that is socketed or may be later: the factory's work, or added since?
 
-    Of a group of one part, or of parts that are each later, what is asked is whether any of them is
-    original, not who fitted their sockets.
+    Of a group of one part, or of one whose parts were each replaced, what is asked is whether any
+    of them is original, not who fitted their sockets.
     """
     original = {p.ref: p.origin.original for p in finding.parts}
     lone = lone_refs(finding)
@@ -151,7 +151,7 @@ def factory_or_later(finding: Finding) -> tuple[str, ...]:
     for group in finding.groups:
         name, high = words.visible(group.name), group.original
         each = [original[ref] for ref in group.parts if ref in original]
-        if each and (max(each) < 0.5 or lone.issuperset(group.parts)):
+        if each and (max(each) < 0.5 <= high or lone.issuperset(group.parts)):
             name, high = with_parts(name, words.refs(group.parts, limit=4)), max(each)
         low = 1 - high
         if group.mount != "socketed" and low < asked_from:

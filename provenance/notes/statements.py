@@ -104,7 +104,7 @@ def standing(part: PartFinding, *, recorded: bool = False, lone: bool = False) -
     most = max(origin.later_work, origin.replacement)
     # A manner is told by its own probability, which must be as good as that of 'not original'.
     as_sure = most >= MANNER_FROM * later and (most >= DOUBTFUL_BELOW or later < DOUBTFUL_BELOW)
-    if kind == "not original" and not lone and as_sure:
+    if kind == "not original" and as_sure and (manner == "later work" or not lone):
         kind, probability = manner, most
     return Standing(part, kind, probability, recorded and kind != "original", lone)
 
