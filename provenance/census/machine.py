@@ -91,7 +91,7 @@ def date_machine(
     share = BELONGS * belong / mixed
     held = (joint * share).sum(axis=1)
     together = float((joint * share.prod(axis=0)).sum())
-    found = windows(joint, start, findings[0].method.today)
+    found = windows(joint, start, max(f.method.today for f in findings))
     titles = _titles(findings)
     return MachineFinding(
         title=machine.machine.title or machine.machine.model or "Untitled machine",

@@ -13,6 +13,7 @@ import networkx as nx
 import numpy as np
 
 from provenance import __version__
+from provenance.graph import FitGroup
 from provenance.inference.accounts import accounts, comparisons, rated
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.evidence import gather
@@ -73,7 +74,7 @@ def date_board(
         build=Build(
             windows=found,
             edtf=edtf(found),
-            median=median(posterior.build, start),
+            median=median(posterior.build, start, now),
             dated=dated,
             weeks=by_week(posterior.build, start),
         ),
@@ -105,7 +106,7 @@ def _groups(
     """Every fit group, and its windows if original and if not."""
     evidence, histories = posterior.evidence, posterior.histories
     start, now = evidence.grid.start, evidence.today
-    found: list[GroupFinding] = []
+    found: dict[str, GroupFinding] = {}
     fitted: dict[tuple[int, bool], tuple[Window, ...]] = {}
     for number, group in enumerate(evidence.groups.groups):
         original = float(histories.original[number].sum())
@@ -117,20 +118,21 @@ def _groups(
         if 1 - original > UNLIKELY:
             later = posterior.fitted_later(histories.refitted[number])
             fitted[number, False] = windows(later, start, now)
-        if group.refs and all(ref in evidence.known for ref in group.refs):
-            original = 0.0
-        found.append(
-            GroupFinding(
-                name=group.name,
-                sections=group.sections,
-                parts=group.refs,
-                mount=group.mount,
-                original=original,
-                later_work=1 - original,
-                fitted=fitted.get((number, original >= 0.5), ()),
-            )
-        )
-    return tuple(found), fitted
+        when = fitted.get((number, original >= 0.5), ())
+        found[group.name] = _group(group, original, when)
+    return tuple(found.get(g.name) or _group(g, 0.0, ()) for g in evidence.every_group), fitted
+
+
+def _group(group: FitGroup, original: float, fitted: tuple[Window, ...]) -> GroupFinding:
+    return GroupFinding(
+        name=group.name,
+        sections=group.sections,
+        parts=group.refs,
+        mount=group.mount,
+        original=original,
+        later_work=1 - original,
+        fitted=fitted,
+    )
 
 
 def _dated_apart(posterior: Posterior, parts: tuple[PartFinding, ...]) -> tuple[PartFinding, ...]:
@@ -179,7 +181,7 @@ def _later_works(posterior: Posterior) -> tuple[LaterWork, ...]:
                 probability=histories.any_refitted(members),
                 windows=found,
                 edtf=edtf(found),
-                median=median(when, evidence.grid.start),
+                median=median(when, evidence.grid.start, evidence.today),
                 groups=tuple(g.name for g in groups),
                 parts=tuple(ref for g in groups for ref in g.refs if ref not in evidence.known),
                 weeks=by_week(when, evidence.grid.start),

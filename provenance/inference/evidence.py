@@ -18,7 +18,7 @@ from math import log
 
 import numpy as np
 
-from provenance.graph import FitGroups, fit_groups
+from provenance.graph import FitGroup, FitGroups, fit_groups
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.delays import Delays, Kernels, backwards, kernels, transit
 from provenance.inference.episodes import Problem
@@ -37,6 +37,8 @@ FIRST_YEAR = 1960
 SURELY_LATER = 40.0
 """Natural logarithm of the most by which a later work may fit a group better than any build that is
 possible: so that a dozen groups stay within what a double holds."""
+OUT_OF_RANGE = 200.0
+"""Natural logarithm of what dates the build, beyond which it is scaled to at most one."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,9 @@ class BoardEvidence:
     grid: Grid
     kernels: Kernels
     groups: FitGroups
+    """Those of which something is to be inferred: without those that a known work fitted whole."""
+    every_group: tuple[FitGroup, ...]
+    """All, in file order."""
     usual: tuple[str | None, ...]
     """How the joints of most parts of each group look."""
     delays: Delays
@@ -110,9 +115,6 @@ class BoardEvidence:
                 habits = [h.profile.joints(looks) for h in found]
                 build[number] *= np.array(habits)
                 later[number] *= self.defaults.joints[looks][0]
-            if all(ref in self.known for ref in group.refs):
-                # A known work fitted all of it; nothing is left to be inferred.
-                later[number] = 0.0
         for lot in self.lots:
             build[lot.group] *= lot.at_build.T
             later[lot.group] *= lot.in_work
@@ -128,6 +130,8 @@ class BoardEvidence:
                 later[touched] *= grid.mean(
                     backwards(self.said_later[piece].ratio, transit(LATER.transit))
                 )
+                for n in touched:
+                    gain[n] += _rescaled(later[n]) - _rescaled(build[n])
         # Neither is more than one, which bounds every sum of them.
         gain = np.minimum(gain, SURELY_LATER)
         build *= np.exp(-np.maximum(gain, 0))[:, None, None]
@@ -167,11 +171,12 @@ def gather(
     scheme is no scheme.
     """
     now = today or survey.day()
-    groups = fit_groups(survey)
     parts = survey.parts()
     known = _known_parts(survey, parts)
+    every = fit_groups(survey)
+    groups = _without_known(every, known)
     first, last = survey.production_span()
-    years = min(FIRST_YEAR, first.year - 1) if first else FIRST_YEAR, now.year
+    years = min(FIRST_YEAR, now.year, first.year - 1 if first else FIRST_YEAR), now.year
     near = (first.year + last.year) // 2 if first and last else None
 
     @cache
@@ -186,7 +191,7 @@ def gather(
     )
     bank = kernels(survey.trade, tuple(profiles))
     delays = Delays(grid, bank)
-    usual = usual_joints(parts, groups)
+    usual = usual_joints(parts, groups, known)
     written = [
         read(e.marking) if e.marking is not None and e.date is None else None
         for e in survey.evidence
@@ -207,6 +212,7 @@ def gather(
         grid=grid,
         kernels=bank,
         groups=groups,
+        every_group=every.groups,
         usual=usual,
         delays=delays,
         lots=lots(found, delays, usual, mix=bank.mix, defaults=defaults),
@@ -228,13 +234,33 @@ def _picked(dating: bytes, delay: Lognormal) -> Array:
 
 def _dating(survey: Survey, flat: Array, found: dict[str, tuple[Said, ...]]) -> dict[str, Array]:
     """(W) for each profile: what evidence about the whole board makes of the prior."""
-    dating = {}
-    for name, told in found.items():
-        dating[name] = flat
-        for piece, evidence in zip(told, survey.evidence, strict=True):
-            if evidence.section is None:
-                dating[name] = dating[name] * piece.ratio
-    return dating
+    # Hundreds of documents would run out of range; only ratios of weeks and profiles matter.
+    with np.errstate(divide="ignore"):
+        logs = {
+            name: np.log(flat)
+            + sum(
+                np.log(piece.ratio)
+                for piece, evidence in zip(told, survey.evidence, strict=True)
+                if evidence.section is None
+            )
+            for name, told in found.items()
+        }
+    largest = max(float(log.max()) for log in logs.values())
+    scale = largest if OUT_OF_RANGE < abs(largest) < np.inf else 0.0
+    return {name: np.exp(log - scale) for name, log in logs.items()}
+
+
+def _without_known(groups: FitGroups, known: dict[str, int]) -> FitGroups:
+    """The groups of which a part is left that no known work fitted, and their order.
+
+    A group that a known work fitted is not original, so it must not stand for what the build left.
+    """
+    left = [n for n, g in enumerate(groups.groups) if any(ref not in known for ref in g.refs)]
+    place = {number: new for new, number in enumerate(left)}
+    return FitGroups(
+        tuple(groups.groups[number] for number in left),
+        frozenset((place[i], place[j]) for i, j in groups.order if i in place and j in place),
+    )
 
 
 def _known_parts(survey: Survey, parts: Sequence[SurveyedPart]) -> dict[str, int]:

@@ -75,7 +75,7 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
     for number, piece in enumerate(evidence.survey.evidence):
         if piece.section is None:
             reliance = posterior.reliance(number)
-            if reliance >= OVERRULED:
+            if reliance is not None and reliance >= OVERRULED:
                 said.append(f"{named(piece)}, right with probability {share(reliance)}")
     if evidence.survey.production:
         said.append(f"the stated production years {evidence.survey.production}")

@@ -133,9 +133,12 @@ def deliveries(
     )
 
 
-def usual_joints(surveyed: Sequence[SurveyedPart], groups: FitGroups) -> tuple[str | None, ...]:
-    """How most of each group's joints look, or None where none is noted."""
-    joints = {part.ref: part.joints for part in surveyed}
+def usual_joints(
+    surveyed: Sequence[SurveyedPart], groups: FitGroups, known: Container[str]
+) -> tuple[str | None, ...]:
+    """How most of each group's joints look, the ``known`` parts' left out; None where none is
+    noted."""
+    joints = {part.ref: None if part.ref in known else part.joints for part in surveyed}
     usual = []
     for group in groups.groups:
         noted = [str(joints[ref]) for ref in group.refs if joints[ref] in ("factory", "hand")]

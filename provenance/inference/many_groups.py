@@ -106,10 +106,10 @@ class HeldHistories:
         starts = most[told] * events
         telling = starts.sum(axis=1) >= least
         total += float(starts[~telling].sum())
-        spared = [
-            replace(held, held=held.held - j).spared for j in np.flatnonzero(telling).tolist()
-        ]
-        reach = self._exact.reach_if(np.array(spared))
+        # Every set of free groups, all of them too: that a held group is original is not used.
+        events_told = np.flatnonzero(telling)[:, None]
+        missing = held.groups + held.held - held.met.sum(axis=1) - events_told
+        reach = self._exact.reach_if(held.valid * (1.0 - held.share) ** missing)
         total += float((starts[telling] * (reach - quiet)[:, told]).sum())
         return max(1.0 - self.evidence / total, 0.0)
 

@@ -13,7 +13,6 @@ from math import exp, log10
 
 import numpy as np
 
-from provenance.inference.delays import middle_week
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
 from provenance.inference.grid import Array
 from provenance.inference.lots import TOGETHER, dated
@@ -70,11 +69,12 @@ class LotPosterior:
         weeks = grid.stop - grid.start
         stock = later_stock()
         density = np.full(weeks, self.lot.undated)
-        for reading, share in zip(self.lot.readings, self._rest.right(self.lot), strict=True):
-            low = middle_week(reading) - grid.start
-            if 0 <= low < weeks:
-                length = min(weeks - low, len(stock))
-                density[low : low + length] += share * stock[:length]
+        codes = self.lot.codes
+        told = self._rest.right(self.lot)[codes.reading] * codes.share
+        for week, share in zip((codes.week - grid.start).tolist(), told.tolist(), strict=True):
+            low, skipped = max(week, 0), max(-week, 0)
+            length = max(min(weeks - low, len(stock) - skipped), 0)
+            density[low : low + length] += share * stock[skipped : skipped + length]
         # A replacement comes after the week in which the group was fitted.
         before = np.concatenate(([0.0], np.cumsum(grid.weekly(self._rest.since[self._place]))[:-1]))
         return density * before
@@ -94,7 +94,7 @@ class LotPosterior:
         np.add.at(build[:, near], lot.codes.reading, told[:, None] * fitted)
         work = np.bincount(
             lot.codes.reading, told * (refitted @ rest.stayed_since_work[n]), count + 1
-        )
+        ).astype(np.float64)  # Of nothing at all it makes whole numbers.
         build[count] = lot.undated * rest.built[n] * lot.stays
         work[count] = lot.undated * float(rest.worked[n] @ lot.stays)
         masses, none = self.readings
@@ -116,9 +116,9 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
     posterior, lot = found.posterior, found.lot
     evidence = posterior.evidence
     defaults = evidence.defaults
-    years = posterior.weeks_since_build
-    spared = exp(-defaults.work_rate * defaults.work_share * years)
-    kept = float(np.interp(evidence.grid.stop - 1 - years, evidence.grid.centre, lot.kept))
+    weeks = posterior.weeks_since_build
+    spared = exp(-defaults.work_rate * defaults.work_share * weeks)
+    kept = float(np.interp(evidence.grid.stop - 1 - weeks, evidence.grid.centre, lot.kept))
     prior = decibans(spared * kept, 1 - spared * kept)
     rest = found.without * kept
     without_own = decibans(rest, 1 - rest)
@@ -245,7 +245,7 @@ def _known_part(posterior: Posterior, part: SurveyedPart) -> PartFinding:
     return PartFinding(
         ref=part.ref,
         section=part.section,
-        group=next(g.name for g in evidence.groups.groups if part.ref in g.refs),
+        group=next(g.name for g in evidence.every_group if part.ref in g.refs),
         marking=part.marking,
         origin=Origin(
             original=0.0, later_work=1.0 if whole else 0.0, replacement=0.0 if whole else 1.0

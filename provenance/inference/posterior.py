@@ -117,17 +117,20 @@ class Posterior:
         held = build > 0
         return float((build[held] * np.log2(build[held] / prior[held])).sum())
 
-    def reliance(self, number: int) -> float:
-        """The probability that a piece of evidence about the whole board is right."""
-        right = 0.0
+    def reliance(self, number: int) -> float | None:
+        """The probability that a piece of evidence about the whole board is right, given that it
+        states a date; None where it states none."""
+        right = wrong = 0.0
         dated = self._dated(self.histories.build, self.evidence.dating)
         for name, told in self.evidence.said.items():
             piece = told[number]
             share = np.divide(
                 piece.right, piece.ratio, out=np.zeros_like(piece.right), where=piece.ratio > 0
             )
-            right += float((share * dated[name]).sum())
-        return right / float(self.build.sum())
+            held = float((share * dated[name]).sum())
+            right += held
+            wrong += (float(dated[name].sum()) - held) * piece.mistaken
+        return right / (right + wrong) if right + wrong > 0 else None
 
     def said(self, number: int) -> Array:
         """(W): what a piece of evidence says of the build if it is right, by the trades that the

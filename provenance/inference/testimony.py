@@ -63,11 +63,13 @@ def off(written: str, defaults: Defaults) -> float:
 
 class Said(NamedTuple):
     """One piece of evidence: ``right`` (W) is the part of its likelihood ratio that holds if it is
-    right, ``wrong`` the part that holds if not. ``usual`` (W) is ``right`` if no bare board lay for
+    right, ``wrong`` the part that holds if not, ``mistaken`` the share of that where it states a
+    date and not none. ``usual`` (W) is ``right`` if no bare board lay for
     years as a blank."""
 
     right: Array
     wrong: float
+    mistaken: float
     usual: Array
 
     @property
@@ -109,7 +111,9 @@ def said(
         usual += reliability * share * ratio
         right += reliability * share * ((1 - old) * ratio + old * lain)
         known += share
-    return Said(right, 1.0 - reliability * known, usual)
+    wrong = 1.0 - reliability * known
+    mistaken = (1.0 - reliability) * known / wrong if wrong > 0 else 1.0
+    return Said(right, wrong, mistaken, usual)
 
 
 def inspection_lag(defaults: Defaults) -> Array:

@@ -61,7 +61,10 @@ def warnings_of(
         found += _works_before(evidence, window)
     found += contradictions(posterior)
     for number, piece in enumerate(survey.evidence):
-        if piece.section is None and (right := posterior.reliance(number)) < UNLIKELY:
+        if piece.section is not None:
+            continue
+        right = posterior.reliance(number)
+        if right is not None and right < UNLIKELY:
             found.append(
                 f"{begun(named(piece))} does not fit the rest of the board: it is right with "
                 f"probability {share(right)}."

@@ -113,11 +113,11 @@ def edtf(found: tuple[Window, ...]) -> str:
     return edtf_interval(window.first, window.last, approximate=True)
 
 
-def median(mass: Array, start: int) -> date:
-    """The middle day of the week that halves the mass."""
+def median(mass: Array, start: int, today: date) -> date:
+    """The middle day of the week that halves the mass, or today if that is earlier."""
     running = np.cumsum(mass)
     week = int(np.searchsorted(running, 0.5 * running[-1]))
-    return date.fromordinal(monday(start + week).toordinal() + 3)
+    return min(date.fromordinal(monday(start + week).toordinal() + 3), today)
 
 
 def by_week(mass: Array, start: int) -> tuple[WeekProbability, ...]:

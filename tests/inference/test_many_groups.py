@@ -72,6 +72,24 @@ def test_no_probability_is_off_by_more_than_the_bound(
         assert abs(one.sum() - other.sum()) <= bound
 
 
+@pytest.mark.parametrize(("share", "rate"), [(0.2, 0.05), (0.5, 1 / 1300), (0.8, 0.2)])
+def test_the_bound_holds_where_all_free_groups_are_later(
+    share: float, rate: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Eight groups of a later cell, and one without a date, which may be later with them."""
+    monkeypatch.setattr(many_groups, "FREE", 8)
+    cells, groups, built, later = 10, 9, 2, 7
+    start = np.full((1, cells), 1e-12)
+    start[0, built] = 1.0
+    build, work = np.full((1, groups, cells), 1e-4), np.full((groups, cells), 1e-4)
+    build[0, :-1, later] = work[:-1, later] = 1.0
+    build[0, -1] = work[-1] = 1.0
+    problem = Problem(start, build, work, np.full(cells, rate), share)
+    exact, found = Histories(problem), HeldHistories(problem)
+    off = abs(found.refitted.sum(axis=1) - exact.refitted.sum(axis=1)).max()
+    assert off <= found.error_bound + 1e-9
+
+
 def test_up_to_the_limit_the_sum_is_exact() -> None:
     problem = problem_of(np.random.default_rng(0), EXACT + 1, 2)
     few = Problem(

@@ -329,3 +329,52 @@ def test_the_newest_code_is_called_the_earliest_finish_where_the_window_begins_w
     after = finding.build.windows[2].first >= newest_of_all.reading.first
     told = any("earliest that the board" in line for line in finding.rests_on)
     assert (after, told) == (said, said)
+
+
+def repaired(**more: Any) -> Finding:
+    """An audio section, and a supply that a recorded work replaced."""
+    audio = {"joints": "factory", "mount": "soldered", "parts": {"U1": "LM741CN / 8023"}}
+    supply = {"parts": {"VR1": "LM7805 / 9020"}}
+    work = {"date": "1990-08", "parts": ["supply"], "done": "replaced"}
+    data = {"sections": {"audio": audio, "supply": supply}, "works": [work]}
+    return date_board(Survey.model_validate({"today": "2026-01-01"} | data | more))
+
+
+def test_what_a_recorded_work_fitted_says_nothing_of_the_build() -> None:
+    """Neither as the group that is left of the build, nor by what is known of its section."""
+    audio = {"joints": "factory", "mount": "soldered", "parts": {"U1": "LM741CN / 8023"}}
+    alone = repaired(sections={"audio": audio}, works=[])
+    paper = {"kind": "document", "says": "built on", "date": "1990-08", "section": "supply"}
+    for finding in (repaired(), repaired(evidence=[paper])):
+        assert finding.build.windows == alone.build.windows
+        assert [g.original for g in finding.groups[1:]] == [0.0]
+
+
+def test_the_joints_of_replaced_parts_say_nothing_of_their_group() -> None:
+    spare = {f"U{n}": {"marking": "LM741CN / 9023", "joints": "hand"} for n in (3, 4, 5)}
+    found = []
+    for parts, works in (
+        ({}, []),
+        (spare, [{"date": "1990-08", "parts": list(spare), "done": "replaced"}]),
+    ):
+        audio = {
+            "joints": "factory",
+            "mount": "soldered",
+            "parts": {"U1": "LM741CN / 8023"} | parts,
+        }
+        finding = repaired(sections={"audio": audio}, works=works)
+        found.append(origin(finding, "U1").original)
+    close(found[0], found[1], 1e-9)
+
+
+@pytest.mark.parametrize("marking", ["????", "A-1207 REV C"])
+def test_a_bare_board_code_that_states_no_date_is_not_accused(marking: str) -> None:
+    code = {"kind": "bare board code", "marking": marking}
+    finding = dated(["8023", "8024", "8026"], evidence=[code])
+    assert not [said for said in finding.warnings if "does not fit" in said]
+
+
+def test_hundreds_of_documents_stay_within_what_a_double_holds() -> None:
+    paper = {"kind": "document", "says": "built on", "date": "1980-09-10"}
+    finding = dated(["8023", "8024", "8026"], evidence=[paper] * 180)
+    assert finding.build.windows[-1].first.year == 1980
