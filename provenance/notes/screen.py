@@ -36,7 +36,7 @@ COLOURS = {"original": "36", "later work": "33", "replacement": "35", "not origi
 """ANSI colours, always beside the word: cyan, yellow and magenta, which stay apart for people with
 red-green blindness (common practice)."""
 
-NARROWEST = 60
+NARROWEST = 64
 """Columns below which the table is no longer laid out; a narrower screen gets this width."""
 
 
