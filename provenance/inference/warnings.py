@@ -83,7 +83,8 @@ def warnings_of(
     if (bound := posterior.histories.error_bound) > NOTICEABLE:
         found.append(
             f"The board has {len(evidence.groups.groups)} fit groups, too many to weigh every "
-            f"history; the stated probabilities can be off by up to {bound:.0%}."
+            f"history; the stated probabilities can be off by up to {bound:.0%}, by a bound that "
+            "is loose where many groups may be later."
         )
     unread = [p.ref for p in parts if p.reading is None and "?" in p.marking]
     if unread:

@@ -17,17 +17,21 @@ T = TypeVar("T", bound="BaseModel")
 
 NOTICED = 1e-3
 """An error bound up to this changes no figure that is printed."""
+LOOSE = 0.5
+"""An error bound from which on it tells nothing: on boards of many later groups it is far above
+what is left out in truth."""
 STATED = 0.90
 """The window that is put in words."""
 
 
 def most(finding: Finding) -> float:
-    """The most that a probability of the finding may be told as, from 0.5 to 1.
+    """The most that a probability of the finding may be told as, over 0.5 and up to 1.
 
-    A bound of a half or more leaves nothing to be claimed: every probability is then a half.
+    A bound of a half or more is too loose to tell anything by: figures stay, and the warning says
+    how loose it is.
     """
     bound = finding.method.error_bound
-    return 1.0 if bound <= NOTICED else 1 - min(bound, 0.5)
+    return 1 - bound if NOTICED < bound < LOOSE else 1.0
 
 
 def bounded(finding: Finding) -> Finding:
