@@ -19,7 +19,7 @@ from provenance.notes.reasons import factory_or_later
 from provenance.notes.record import linked_art
 from provenance.notes.report import report_html
 from provenance.notes.screen import screen_text
-from provenance.notes.statements import claims, standing, standings, summary
+from provenance.notes.statements import claims, standing, summary
 from provenance.survey.model import Survey
 from tests.notes import boards
 
