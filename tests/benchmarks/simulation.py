@@ -181,7 +181,8 @@ def _evidence(
     if rng.random() > defaults.reliability[kind]:
         week = _anywhere(rng)
     elif kind == "bare board code":
-        week = built - _anew(rng, profile.board)
+        old, *blank = defaults.old_blanks
+        week = built - _anew(rng, Lognormal(*blank) if rng.random() < old else profile.board)
     else:
         mean = defaults.inspection_lag
         lags = np.exp(-np.arange(int(12 * mean)) / mean)
