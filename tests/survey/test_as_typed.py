@@ -13,7 +13,6 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from provenance.survey import syntax
 from provenance.survey.files import load_survey
 from provenance.survey.model import Survey
 from provenance.survey.syntax import csv_document, json_document, yaml_document
@@ -44,15 +43,6 @@ TRAPS = [
     "NaN",
 ]
 NUMBERS = ["731", "1e45", "0.10", "7923", "-0", "1E+2", "12345678901234567890123", "true", "false"]
-
-
-@pytest.fixture(params=["libyaml", "pure Python"])
-def _each_parser(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """PyYAML may or may not have been built with libyaml; both must read alike."""
-    if request.param == "pure Python":
-        monkeypatch.setattr(syntax, "_EVENTS", yaml.SafeLoader)
-    elif not yaml.__with_libyaml__:
-        pytest.skip("PyYAML was built without libyaml")
 
 
 @pytest.mark.usefixtures("_each_parser")

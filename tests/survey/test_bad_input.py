@@ -535,15 +535,6 @@ SLIPS = {
 }
 
 
-@pytest.fixture(params=["libyaml", "pure Python"])
-def _each_parser(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """PyYAML may or may not have been built with libyaml; both must be understood."""
-    if request.param == "pure Python":
-        monkeypatch.setattr(syntax, "_EVENTS", yaml.SafeLoader)
-    elif not yaml.__with_libyaml__:
-        pytest.skip("PyYAML was built without libyaml")
-
-
 @pytest.mark.usefixtures("_each_parser")
 @pytest.mark.parametrize(("added", "said"), SLIPS.values(), ids=SLIPS.keys())
 def test_a_slip_is_told_where_it_was_made(added: str, said: str, tmp_path: Path) -> None:
