@@ -27,9 +27,8 @@ from provenance.inference.finding import (
     PartFinding,
     Window,
 )
-from provenance.inference.origins import LotPosterior, part_findings
+from provenance.inference.origins import part_findings
 from provenance.inference.posterior import Posterior
-from provenance.inference.rest import Rest
 from provenance.inference.stock import PROFILES, Profile
 from provenance.inference.warnings import warnings_of
 from provenance.inference.windows import by_week, edtf, median, windows
@@ -67,7 +66,7 @@ def date_board(
     found = windows(posterior.build, start, now)
     dated = posterior.bits >= DATED
     groups, fitted = _groups(posterior, found)
-    parts = _dated_apart(posterior, part_findings(posterior, fitted))
+    parts = part_findings(posterior, fitted)
     rivals = rated(posterior)
     finding = Finding(
         title=survey.board.title or survey.board.model or "Untitled board",
@@ -133,28 +132,6 @@ def _group(group: FitGroup, original: float, fitted: tuple[Window, ...]) -> Grou
         later_work=1 - original,
         fitted=fitted,
     )
-
-
-def _dated_apart(posterior: Posterior, parts: tuple[PartFinding, ...]) -> tuple[PartFinding, ...]:
-    """The parts, those more likely not original than original with windows of their own.
-
-    Such a part came in a work on its group, if it has stayed since, or on its own: its windows sum
-    over both, and may lie later than those of the group.
-    """
-    evidence = posterior.evidence
-    later = {p.ref for p in parts if p.origin.original < 0.5 and p.ref not in evidence.known}
-    rest = Rest(posterior, [lot for lot in evidence.lots if lot.parts[0].ref in later])
-    own: dict[str, tuple[Window, ...]] = {}
-    for place, lot in enumerate(rest.lots):
-        found = LotPosterior(rest, place)
-        alone = found.replaced_when
-        stayed = rest.worked[place] * (lot.in_work - rest.gone[place])
-        when = posterior.fitted_later(stayed)
-        if alone.sum() > 0:
-            when = when + found.origin.replacement * alone / alone.sum()
-        told = windows(when, evidence.grid.start, evidence.today)
-        own.update((part.ref, told) for part in lot.parts)
-    return tuple(p.model_copy(update={"fitted": own[p.ref]}) if p.ref in own else p for p in parts)
 
 
 def _later_works(posterior: Posterior) -> tuple[LaterWork, ...]:

@@ -91,9 +91,7 @@ def _said(posterior: Posterior) -> list[_Observation]:
         flat = evidence.prior / evidence.prior.max()
         said.append(_Observation(years, "production", flat, everywhere))
     for number, piece in enumerate(evidence.survey.evidence):
-        right = np.sum(
-            [posterior.trades[p] * told[number].usual for p, told in evidence.said.items()], axis=0
-        )
+        right = posterior.said(number)
         if piece.section is None and right.any():
             possible = right > LEAST * right.max()
             # A delay may be longer than any that is weighed; it is never less than nothing.

@@ -79,6 +79,15 @@ class LotPosterior:
         before = np.concatenate(([0.0], np.cumsum(grid.weekly(self._rest.since[self._place]))[:-1]))
         return density * before
 
+    @property
+    def later_when(self) -> Array:
+        """(W): when the lot's parts were fitted if they are not original, by week: in a work on
+        their group, if they have stayed since, or on their own."""
+        rest, n = self._rest, self._place
+        stayed = rest.worked[n] * (self.lot.in_work - rest.gone[n])
+        when, alone = self.posterior.fitted_later(stayed), self.replaced_when
+        return when + self.origin.replacement * alone / alone.sum() if alone.sum() > 0 else when
+
     def reading_joint(self) -> tuple[Array, Array]:
         """What a full reading would show, jointly with what is asked, as masses.
 
@@ -207,10 +216,10 @@ def _part(
     if len(masses) and masses.max() > none:
         best = int(masses.argmax())
         reading = _told(found.lot.readings[best], float(masses[best]))
-    if origin.replacement > max(origin.original, origin.later_work):
-        when = windows(found.replaced_when, evidence.grid.start, evidence.today)
+    if origin.original < 0.5:
+        when = windows(found.later_when, evidence.grid.start, evidence.today)
     else:
-        when = fitted[found.lot.group, origin.original >= origin.later_work]
+        when = fitted[found.lot.group, True]
     return PartFinding(
         ref=part.ref,
         section=part.section,

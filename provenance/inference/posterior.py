@@ -133,10 +133,10 @@ class Posterior:
         return right / (right + wrong) if right + wrong > 0 else None
 
     def said(self, number: int) -> Array:
-        """(W): what a piece of evidence says of the build if it is right, by the trades that the
-        board shows; a ratio to knowing nothing."""
+        """(W): what a piece of evidence says of the build if it is right and no bare board lay for
+        years as a blank, by the trades that the board shows; a ratio to knowing nothing."""
         shares = [
-            self.trades[name] * told[number].right for name, told in self.evidence.said.items()
+            self.trades[name] * told[number].usual for name, told in self.evidence.said.items()
         ]
         total: Array = np.sum(shares, axis=0)
         return total

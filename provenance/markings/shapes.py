@@ -174,8 +174,9 @@ def offering_of(sample: str, start: int = 0) -> Offering:
 
 
 def _in_figures(sample: str, start: int) -> tuple[Offering, Offering] | None:
-    like_figures = 3 <= len(sample) <= 7 and sample.count("0") >= 2 and set(sample) <= _LIKE_FIGURES
-    if not like_figures or "A" not in sample:
+    if not 3 <= len(sample) <= 7 or sample.count("0") < 2 or "A" not in sample:
+        return None
+    if not set(sample) <= _FIGURES_AND_SIGNS:
         return None
     forms, trials = worth_trying(sample.replace("A", "0"))
 
@@ -186,7 +187,7 @@ def _in_figures(sample: str, start: int) -> tuple[Offering, Offering] | None:
     return offering("@o_or_i_for_figure"), offering("@letter_for_figure")
 
 
-_LIKE_FIGURES = frozenset("0A'./-")
+_FIGURES_AND_SIGNS = frozenset("0A'./-")
 
 
 def _years_and_weeks(forms: Iterable[Form], figures: bool) -> list[Form]:

@@ -30,6 +30,7 @@ from datetime import date
 
 from provenance.markings.expression import Expression
 from provenance.markings.schemes.form import FIGURE, SHORT_MONTHS, Form, proposing
+from provenance.markings.schemes.year_digit_month import MONTH_LETTERS
 
 KEY = "year_month_lot"
 NAME = "year figure, month sign, two figures of the lot"
@@ -43,7 +44,7 @@ _FIRST = {"A": 10, "B": 11, "C": 12}
 _OTHER = {"X": 10, "Y": 11, "Z": 12, "O": 10, "N": 11, "D": 12}
 _SECOND = {sign: place for place, sign in enumerate("JKLMNPQRSTUV", 1)}
 _LETTER_AND_WEEK = {
-    letter + week: place for place, letter in enumerate("ABCDEFGHJKLM", 1) for week in "12345"
+    letter + week: place for place, letter in enumerate(MONTH_LETTERS, 1) for week in "12345"
 }
 _LETTERS = (("", _FIRST), (".other", _OTHER), (".second", _SECOND))
 
