@@ -11,6 +11,7 @@ the input is wrong, with one message on standard error.
 import gc
 import os
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn, TextIO
 
@@ -137,8 +138,13 @@ def read(
             found = (
                 rows.column_markings(stream, column, table) if table else rows.line_markings(stream)
             )
-            readings = provenance.read_markings(rows.with_progress(found), near=near, years=years)
-            rows.write_rows(readings, _say, as_json=as_json)
+            rows.read_rows(
+                rows.with_progress(found),
+                partial(provenance.read_markings, near=near, years=years),
+                _say,
+                as_json=as_json,
+                processes=rows.processes_for(stream),
+            )
         return
     from provenance.survey.typed import typed_marking
 

@@ -10,16 +10,20 @@ import csv
 import difflib
 import io
 import json
+import os
+import stat
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
+from itertools import count, islice
 from typing import TYPE_CHECKING, NamedTuple, TextIO, TypeVar
 
 from provenance.errors import ProvenanceError
 from provenance.markings.kept import Kept
 from provenance.notes import words
 from provenance.notes.reading_text import reading_record
+from provenance.notes.side_by_side import cores, in_order
 from provenance.notes.spreadsheet import cell
 from provenance.survey.typed import typed_marking
 
@@ -27,6 +31,13 @@ if TYPE_CHECKING:
     from provenance.markings.reading import MarkingReading
 
 T = TypeVar("T")
+Read = Callable[[Iterable[str]], Iterable["MarkingReading"]]
+"""Gives the reading of each marking."""
+
+ALONE = 4000
+"""Rows that one process reads before others help: a short list would be done before they start."""
+BLOCK = 500
+"""Rows that are handed to a process at a time."""
 
 COLUMNS = ("row", "marking", "text", "scheme", "first", "last", "probability", "no_date")
 """``text`` to ``probability`` are of the best reading, and empty where there is none."""
@@ -98,15 +109,20 @@ def write_rows(
     write: Callable[[str], object],
     *,
     as_json: bool = False,
+    first: int = 1,
 ) -> None:
-    """Write one row for each reading, as soon as it is there: CSV with a header, or JSON lines."""
+    """Write one row for each reading, as soon as it is there: CSV with a header, or JSON lines.
+
+    ``first`` is the number of the first row; the header stands before row 1.
+    """
     if as_json:
         for reading in readings:
             write(json.dumps(reading_record(reading)) + "\n")
         return
     writer = csv.writer(_Lines(write), lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for number, reading in enumerate(readings, 1):
+    if first == 1:
+        writer.writerow(COLUMNS)
+    for number, reading in enumerate(readings, first):
         row = (str(number), *_row(reading))
         line = ",".join(row)
         # The csv module looks at every character of a row, and costs several times as much.
@@ -114,6 +130,49 @@ def write_rows(
             writer.writerow(row)
         else:
             write(line + "\n")
+
+
+def read_rows(
+    markings: Iterable[str],
+    read: Read,
+    write: Callable[[str], object],
+    *,
+    as_json: bool = False,
+    processes: int = 1,
+) -> None:
+    """Read every marking and write its row, with several processes from row ``ALONE`` + 1 on.
+
+    What the first rows have taught the reader, the processes know from the start.
+    """
+    left = iter(markings)
+    if processes == 1:
+        write_rows(read(left), write, as_json=as_json)
+        return
+    write_rows(read(islice(left, ALONE)), write, as_json=as_json)
+
+    def rows_of(block: tuple[int, list[str]]) -> str:
+        out = io.StringIO()
+        first, some = block
+        write_rows(read(some), out.write, as_json=as_json, first=first)
+        return out.getvalue()
+
+    for text in in_order(_blocks(left), rows_of, processes):
+        write(text)
+
+
+def _blocks(markings: Iterator[str]) -> Iterator[tuple[int, list[str]]]:
+    """Markings by the block, each with the number of its first row."""
+    for first in count(ALONE + 1, BLOCK):
+        block = [*islice(markings, BLOCK)]
+        if not block:
+            return
+        yield first, block
+
+
+def processes_for(stream: TextIO) -> int:
+    """How many processes are to read the markings in a stream: one for each core where it is a
+    file; rows that come through a pipe are answered one by one."""
+    return cores() if stat.S_ISREG(os.fstat(stream.fileno()).st_mode) else 1
 
 
 _iso = Kept(date.isoformat, 4096)
@@ -160,6 +219,7 @@ def _counted(rows: Iterable[T], every: int) -> Iterator[T]:
         TimeElapsedColumn(),
         console=Console(stderr=True),
         transient=True,
+        auto_refresh=False,  # A process with threads should not be forked.
         # Rows for another program stay on standard output; on the same screen the bar makes way.
         redirect_stdout=sys.stdout.isatty(),
     )
@@ -168,4 +228,4 @@ def _counted(rows: Iterable[T], every: int) -> Iterator[T]:
         for number, row in enumerate(rows, 1):
             yield row
             if number % every == 0:
-                shown.update(task, completed=number)
+                shown.update(task, completed=number, refresh=True)

@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from provenance.markings.houses import House
-from provenance.markings.reader import read_marking
-from provenance.notes.reading_rows import COLUMNS, write_rows
+from provenance.markings.reader import read_marking, read_markings
+from provenance.notes import reading_rows
+from provenance.notes.reading_rows import COLUMNS, read_rows, write_rows
 from provenance.notes.spreadsheet import cell
 
 TODAY = date(2026, 1, 1)
@@ -45,3 +46,18 @@ def test_the_name_of_a_house_scheme_stays_one_cell(name: str) -> None:
     write_rows([read_marking("K841", houses=[house], today=TODAY)], out.write)
     _, row = csv.reader(io.StringIO(out.getvalue()), strict=True)
     assert row[3] == f"house: {name}"
+
+
+@pytest.mark.parametrize("as_json", [False, True])
+@pytest.mark.parametrize("count", [0, 3, 5, 6, 40])
+def test_several_processes_write_the_rows_that_one_writes(
+    monkeypatch: pytest.MonkeyPatch, count: int, as_json: bool
+) -> None:
+    monkeypatch.setattr(reading_rows, "ALONE", 5)
+    monkeypatch.setattr(reading_rows, "BLOCK", 3)
+    markings = [f'QX74{number:02} "{7800 + number}", A' for number in range(count)]
+    by_one, by_three = io.StringIO(), io.StringIO()
+    read_rows(markings, read_markings, by_one.write, as_json=as_json)
+    read_rows(markings, read_markings, by_three.write, as_json=as_json, processes=3)
+    assert by_three.getvalue() == by_one.getvalue()
+    assert by_one.getvalue().count("\n") == count + (not as_json)
