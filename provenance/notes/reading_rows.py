@@ -202,7 +202,7 @@ def _row(reading: MarkingReading) -> tuple[str, ...]:
     )
 
 
-def with_progress(rows: Iterable[T], *, every: int = 500) -> Iterable[T]:
+def with_progress(rows: Iterable[T], *, every: int = 1500) -> Iterable[T]:
     """The same rows; a count of them is shown on standard error while that is a terminal."""
     return _counted(rows, every) if sys.stderr.isatty() else rows
 
