@@ -175,13 +175,13 @@ def gather(
     known = _known_parts(survey, parts)
     every = fit_groups(survey)
     groups = _without_known(every, known)
-    first, last = survey.production_span()
+    first, _ = survey.production_span()
     years = min(FIRST_YEAR, now.year, first.year - 1 if first else FIRST_YEAR), now.year
-    near = (first.year + last.year) // 2 if first and last else None
 
     @cache
     def read(marking: str) -> MarkingReading:
-        return read_marking(marking, near=near, years=years, today=now, houses=survey.houses)
+        # Of the production years the build's prior speaks, once and not again with every part.
+        return read_marking(marking, years=years, today=now, houses=survey.houses)
 
     found = deliveries(parts, groups, known, read)
     grid = grid_of(
