@@ -32,6 +32,8 @@ from provenance.markings.reading import MarkingReading
 from provenance.survey.model import Survey, SurveyedPart
 from provenance.weeks import week_of
 
+DATE_CODES = ("bare board code", "inspection stamp")
+"""Evidence whose marking is read as a date where it gives none; a running number is no date."""
 FIRST_YEAR = 1960
 """Before this no marking is read, unless the production years say so."""
 SURELY_LATER = 40.0
@@ -193,7 +195,7 @@ def gather(
     delays = Delays(grid, bank)
     usual = usual_joints(parts, groups, known)
     written = [
-        read(e.marking) if e.marking is not None and e.date is None else None
+        read(e.marking) if e.marking and not e.date and e.kind in DATE_CODES else None
         for e in survey.evidence
     ]
 

@@ -68,6 +68,13 @@ def test_a_part_without_a_date_bounds_the_build_by_its_family() -> None:
     assert any("Nothing on the board dates it" in warning for warning in finding.warnings)
 
 
+def test_a_running_number_is_no_date() -> None:
+    """Of four figures it looks like a year and a week."""
+    codes = ["7921", "7922", "7923"]
+    number = {"kind": "serial number", "marking": "8047"}
+    assert dated(codes, evidence=[number]).build == dated(codes).build
+
+
 @pytest.mark.parametrize(("done", "later"), [("relays replaced", 1.0), ("relays cleaned", 0.0)])
 def test_only_a_work_that_fitted_parts_takes_them_from_the_evidence(
     done: str, later: float
