@@ -29,6 +29,7 @@ from provenance.inference.finding import (
 )
 from provenance.inference.origins import part_findings
 from provenance.inference.posterior import Posterior
+from provenance.inference.recorded import by_date
 from provenance.inference.stock import PROFILES, Profile
 from provenance.inference.warnings import warnings_of
 from provenance.inference.windows import by_week, edtf, median, windows
@@ -168,10 +169,11 @@ def _later_works(posterior: Posterior) -> tuple[LaterWork, ...]:
 
 
 def _known_works(survey: Survey, parts: Sequence[PartFinding]) -> tuple[LaterWork, ...]:
-    """The works that the survey records, taken as given."""
+    """The works that the survey records, taken as given, in the order in which they were done."""
     groups = {p.ref: p.group for p in parts}
     known = []
-    for work in survey.works:
+    for number in by_date(survey.works):
+        work = survey.works[number]
         first, last = work.span()
         if first is None or last is None:
             continue

@@ -24,7 +24,7 @@ from provenance.inference.delays import Delays, Kernels, backwards, kernels, tra
 from provenance.inference.episodes import Problem
 from provenance.inference.grid import Array, Grid, grid_of
 from provenance.inference.lots import Lot, deliveries, lots, usual_joints
-from provenance.inference.recorded import fitted_by
+from provenance.inference.recorded import by_date, fitted_by
 from provenance.inference.stock import LATER, PROFILES, Lognormal, Profile
 from provenance.inference.testimony import Said, prior, said
 from provenance.markings.reader import read_marking
@@ -269,6 +269,7 @@ def _known_parts(survey: Survey, parts: Sequence[SurveyedPart]) -> dict[str, int
     """The parts that a known work fitted, with the number of the last that says so."""
     return {
         ref: number
-        for number, work in enumerate(survey.works)
+        for number in by_date(survey.works)
+        for work in (survey.works[number],)
         for ref in fitted_by(work.done, work.parts, parts)
     }

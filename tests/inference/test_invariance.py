@@ -212,6 +212,19 @@ def _year_week(marking: str) -> str:
     return f"{name} / {year[2:]}{week}"
 
 
+def test_the_order_of_recorded_works_does_not_matter() -> None:
+    """A part that was replaced twice is the one of the later work."""
+    works = [
+        {"date": "1990-05", "parts": ["U7"], "done": "replaced"},
+        {"date": "2001", "parts": ["U7"], "done": "replaced"},
+        {"date": "1999-02", "parts": ["U9"], "done": "checked"},
+    ]
+    one, other = dated(data(works=works)), dated(data(works=works[::-1]))
+    assert one.parts == other.parts
+    assert one.later_works == other.later_works
+    assert {w.first.year for p in one.parts if p.ref == "U7" for w in p.fitted} == {2001}
+
+
 def test_production_years_do_not_change_what_a_marking_says() -> None:
     """They speak of the build once; with every part again, they would outweigh all of its parts."""
     markings = {"U1": "LM741CN / 7923", "U2": "LM301AN / 921", "U3": "LM311N / 79?8"}
