@@ -27,7 +27,7 @@ from provenance.inference.finding import (
     PartFinding,
     Window,
 )
-from provenance.inference.origins import part_findings
+from provenance.inference.origins import done, part_findings
 from provenance.inference.posterior import Posterior
 from provenance.inference.recorded import by_date
 from provenance.inference.stock import PROFILES, Profile
@@ -78,7 +78,7 @@ def date_board(
             dated=dated,
             weeks=by_week(posterior.build, start),
         ),
-        later_works=(*_later_works(posterior), *_known_works(survey, parts)),
+        later_works=(*_later_works(posterior), *_known_works(posterior, parts)),
         parts=parts,
         groups=groups,
         accounts=accounts(posterior, rivals, found),
@@ -168,24 +168,23 @@ def _later_works(posterior: Posterior) -> tuple[LaterWork, ...]:
     return tuple(sorted(works, key=lambda w: w.median))
 
 
-def _known_works(survey: Survey, parts: Sequence[PartFinding]) -> tuple[LaterWork, ...]:
+def _known_works(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[LaterWork, ...]:
     """The works that the survey records, taken as given, in the order in which they were done."""
+    survey = posterior.evidence.survey
     groups = {p.ref: p.group for p in parts}
     known = []
     for number in by_date(survey.works):
         work = survey.works[number]
-        first, last = work.span()
-        if first is None or last is None:
-            continue
+        when = done(posterior, work)
         sections = {p.ref for p in parts if p.section in work.parts}
         refs = tuple(dict.fromkeys((*(r for r in work.parts if r in groups), *sorted(sections))))
         named = tuple(r for r in work.parts if r not in survey.sections)
         known.append(
             LaterWork(
                 probability=1.0,
-                windows=(Window(probability=1.0, first=first, last=last),),
+                windows=(when,),
                 edtf=work.date,
-                median=date.fromordinal((first.toordinal() + last.toordinal()) // 2),
+                median=date.fromordinal((when.first.toordinal() + when.last.toordinal()) // 2),
                 groups=tuple(dict.fromkeys(groups[r] for r in refs if r in sections)),
                 parts=tuple(dict.fromkeys((*named, *refs))),
                 known=True,

@@ -19,9 +19,9 @@ from provenance.inference.lots import TOGETHER, dated
 from provenance.inference.posterior import Posterior
 from provenance.inference.rest import Rest
 from provenance.inference.stock import later_stock
-from provenance.inference.windows import windows
+from provenance.inference.windows import by_week, windows
 from provenance.markings.reading import Reading
-from provenance.survey.model import SurveyedPart
+from provenance.survey.model import KnownWork, SurveyedPart
 from provenance.weeks import week_of
 
 LEAST = 1e-9
@@ -243,12 +243,22 @@ def _told(reading: Reading, probability: float) -> PartReading:
     )
 
 
+def done(posterior: Posterior, work: KnownWork) -> Window:
+    """The days in which a recorded work was done. An open date ends today; it begins with the
+    first week in which the board can have been built."""
+    first, last = work.span()
+    last = last or posterior.evidence.today
+    if first is None:
+        built = by_week(posterior.build, posterior.evidence.grid.start)
+        first = min(built[0].week, last)
+    return Window(probability=1.0, first=first, last=last)
+
+
 def _known_part(posterior: Posterior, part: SurveyedPart) -> PartFinding:
     """A part that a known work fitted: its origin is taken as given."""
     evidence = posterior.evidence
     work = evidence.survey.works[evidence.known[part.ref]]
     whole = part.section in work.parts
-    first, last = work.span()
     reading = evidence.alone[part.ref]
     best = reading.best
     return PartFinding(
@@ -261,9 +271,7 @@ def _known_part(posterior: Posterior, part: SurveyedPart) -> PartFinding:
         ),
         reading=None if best is None else _told(best, best.probability),
         no_date=reading.no_date,
-        fitted=()
-        if first is None or last is None
-        else (Window(probability=1.0, first=first, last=last),),
+        fitted=(done(posterior, work),),
         weights=(
             Weight(
                 source="known work",

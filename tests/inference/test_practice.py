@@ -90,6 +90,21 @@ def test_only_a_work_that_fitted_parts_takes_them_from_the_evidence(
     assert [work.done for work in finding.later_works if work.known] == [done]
 
 
+@pytest.mark.parametrize(
+    ("when", "first", "last"),
+    [("1990/..", date(1990, 1, 1), date(2026, 1, 1)), ("../1995-06", None, date(1995, 6, 30))],
+)
+def test_a_work_of_which_one_end_is_open_is_told(when: str, first: date | None, last: date) -> None:
+    works = [{"date": when, "parts": ["U1"], "done": "replaced"}]
+    finding = dated(["7938", "7939", "7941"], works=works)
+    (work,) = [work for work in finding.later_works if work.known]
+    assert work.windows == next(p.fitted for p in finding.parts if p.ref == "U1")
+    assert (work.windows[0].first, work.windows[0].last) == (
+        first or finding.build.weeks[0].week,
+        last,
+    )
+
+
 def test_a_board_of_which_a_work_fitted_everything_is_still_answered() -> None:
     sections = {"relays": {"parts": {"K1": "12V / 7930"}}}
     works = [{"date": "2020", "parts": ["relays"], "done": "replaced"}]
