@@ -61,11 +61,23 @@ def date_board(
     between 0 and 1, weights in decibans. Raises GraphError where relations contradict each other,
     ProvenanceError where what is recorded as certain leaves no history.
     """
+    return dated(survey, today=today, reasons=reasons, defaults=defaults, profiles=profiles)[0]
+
+
+def dated(
+    survey: Survey,
+    *,
+    today: date | None = None,
+    reasons: bool = False,
+    defaults: Defaults = DEFAULTS,
+    profiles: Sequence[Profile] = PROFILES,
+) -> tuple[Finding, Posterior]:
+    """What ``date_board`` gives, and what it was worked out from."""
     evidence = gather(survey, today=today, defaults=defaults, profiles=profiles)
     posterior = Posterior(evidence)
     start, now = evidence.grid.start, evidence.today
     found = windows(posterior.build, start, now)
-    dated = posterior.bits >= DATED
+    is_dated = posterior.bits >= DATED
     groups, fitted = _groups(posterior, found)
     parts = part_findings(posterior, fitted)
     rivals = rated(posterior)
@@ -75,7 +87,7 @@ def date_board(
             windows=found,
             edtf=edtf(found),
             median=median(posterior.build, start, now),
-            dated=dated,
+            dated=is_dated,
             weeks=by_week(posterior.build, start),
         ),
         later_works=(*_later_works(posterior), *_known_works(posterior, parts)),
@@ -86,7 +98,7 @@ def date_board(
         carriers=(),
         inspections=(),
         rests_on=rests_on(posterior, parts),
-        warnings=warnings_of(posterior, parts, found, dated),
+        warnings=warnings_of(posterior, parts, found, is_dated),
         method=Method(
             version=__version__,
             today=now,
@@ -97,7 +109,7 @@ def date_board(
     )
     if reasons:
         finding = with_reasons(finding, posterior)
-    return finding
+    return finding, posterior
 
 
 def _groups(
