@@ -138,7 +138,8 @@ def date_machine(
 
 def _warnings(titles: Sequence[str], held: Array, together: float) -> tuple[str, ...]:
     """Boards that do not belong together, in sentences."""
-    if together >= 0.5:
+    # Of many boards one is likely a stranger before anything is seen: that is nothing to tell.
+    if together >= min(0.5, 0.9 * BELONGS ** len(titles)):
         return ()
     strangers = [title for title, p in zip(titles, held, strict=True) if p < 0.5]
     if not strangers:

@@ -92,3 +92,10 @@ def test_one_board_alone_does_not_say_whether_it_belongs(production: dict[str, s
     one = board("8012", "8014", "8015", **production)
     found = date_machine(Machine.model_validate({"machine": {"title": "R"}, "boards": [one]}))
     close(found.belonging[0].probability, BELONGS, 1e-3)
+
+
+def test_many_boards_of_which_nothing_is_known_are_not_called_strangers() -> None:
+    data = {"machine": {"title": "R"}, "boards": [board("")] * 20}
+    found = date_machine(Machine.model_validate(data))
+    assert found.together < 0.5
+    assert not found.warnings
