@@ -91,8 +91,9 @@ class LotPosterior:
     def reading_joint(self) -> tuple[Array, Array]:
         """What a full reading would show, jointly with what is asked, as masses.
 
-        (R + 1, C) with the cell in which an original group was picked, and (R + 1, 3) with the
-        origin. The last row is 'no date here'.
+        (R + 1, C) with the cell in which the parts of the build were picked, and (R + 1, 3) with
+        the origin. The last row is 'no date here'. Of a part that is not original the marking says
+        nothing of the build.
         """
         lot, rest, n, count = self.lot, self._rest, self._place, len(self.lot.readings)
         delays, near = self.posterior.evidence.delays, self.posterior.histories.near
@@ -108,8 +109,12 @@ class LotPosterior:
         work[count] = lot.undated * float(rest.worked[n] @ lot.stays)
         masses, none = self.readings
         total = np.append(masses, none)
-        replaced = np.maximum(total - build.sum(axis=1) - work, 0.0)
-        return build, np.column_stack((build.sum(axis=1), work, replaced))
+        original = build.sum(axis=1)
+        replaced = np.maximum(total - original - work, 0.0)
+        others = np.maximum(self.posterior.histories.build.sum(axis=0) - build.sum(axis=0), 0.0)
+        if others.any():
+            build += np.outer(work + replaced, others / others.sum())
+        return build, np.column_stack((original, work, replaced))
 
 
 def lot_posteriors(posterior: Posterior) -> Iterator[LotPosterior]:

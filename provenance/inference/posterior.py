@@ -93,6 +93,13 @@ class Posterior:
         return self.built(self.histories.build)
 
     @cached_property
+    def built_by(self) -> dict[str, Array]:
+        """(W) for each profile: its share in the week of the build; together they sum to one."""
+        dated = self._dated(self.histories.build, self.evidence.dating)
+        total = sum(float(share.sum()) for share in dated.values())
+        return {name: share / total for name, share in dated.items()}
+
+    @cached_property
     def weeks_since_build(self) -> int:
         """Weeks from the median of the build to today."""
         running = np.cumsum(self.build)

@@ -116,6 +116,16 @@ def said(
     return Said(right, wrong, mistaken, usual)
 
 
+def board_delay(usual: Lognormal, defaults: Defaults) -> Array:
+    """Weeks from the bare board's code to the build, as usual in the trade or as an old blank; sums
+    to one."""
+    old, *blank = defaults.old_blanks
+    found = [(1 - old) * transit(usual), old * transit(Lognormal(*blank))]
+    length = max(map(len, found))
+    total: Array = np.sum([np.pad(one, (0, length - len(one))) for one in found], axis=0)
+    return total
+
+
 def inspection_lag(defaults: Defaults) -> Array:
     """Weeks from the build to an inspection stamp; sums to one."""
     lag = np.exp(-np.arange(int(12 * defaults.inspection_lag)) / defaults.inspection_lag)
