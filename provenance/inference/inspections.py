@@ -7,7 +7,7 @@ expected to narrow the build's date, or to settle an origin.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
@@ -23,6 +23,8 @@ LEAST = 0.02
 """Bits under which an inspection is not worth proposing."""
 LEAST_WEEK = 1e-6
 """Weeks of the build so much less probable than the likeliest are passed over."""
+ALIKE = 0.05
+"""Weeks that give each trade the same probability, to within this, are taken together."""
 
 BENCH = (
     "Switch off, unplug and let stored charge be discharged and measured first; leave mains and "
@@ -65,28 +67,27 @@ def _recorded(posterior: Posterior) -> set[str]:
 
 
 def _tied(
-    posterior: Posterior, lags: Mapping[str, Array], reliability: float, *, before: bool = False
+    built: Array, lags: Sequence[Array], reliability: float, *, before: bool = False
 ) -> float:
-    """What a date tied to the build by a lag of the trade's is expected to bring, in bits.
+    """What a date tied to the build by a lag is expected to bring, in bits.
 
-    ``before``: the date lies before the build, not after it. A date that is wrong may be any.
+    ``built`` (P, W) is the build by week for each trade, ``lags`` are the trades'. ``before``: the
+    date lies before the build, not after it. A date that is wrong may be any.
     """
-    grid = posterior.evidence.grid
-    weeks = grid.stop - grid.start
-    lag = np.array([np.pad(one[:weeks], (0, max(weeks - len(one), 0))) for one in lags.values()])
-    built = np.array([posterior.built_by[name] for name in lags])
+    weeks = built.shape[1]
+    lag = np.array([np.pad(one[:weeks], (0, max(weeks - len(one), 0))) for one in lags])
     anywhere = (1 - reliability) / weeks
-    moved = [
-        np.convolve(one[:: -1 if before else 1], late) for one, late in zip(built, lag, strict=True)
-    ]
-    seen: Array = reliability * np.sum(moved, axis=0)
+    # A product of Fourier transforms, for blanks may have lain for decades.
+    length = 1 << (2 * weeks - 1).bit_length()
+    moved = np.fft.rfft(built[:, :: -1 if before else 1], length) * np.fft.rfft(lag, length)
+    seen: Array = reliability * np.maximum(np.fft.irfft(moved.sum(axis=0), length), 0.0)
     seen[:weeks] += anywhere
     # Given the week of the build, what is seen hangs on what that week says of the trade.
     build = built.sum(axis=0)
     held = build > LEAST_WEEK * build.max()
-    trades, place = np.unique(
-        (built[:, held] / build[held]).T.round(2), axis=0, return_inverse=True
-    )
+    shares = (built[:, held] / build[held]).T
+    trades, place = np.unique((shares / ALIKE).round(), axis=0, return_inverse=True)
+    trades /= trades.sum(axis=1, keepdims=True)
     given = reliability * trades @ lag + anywhere
     chance = np.bincount(place.ravel(), build[held])
     left = chance @ [entropy(one) for one in given] / chance.sum()
@@ -98,8 +99,8 @@ def _bare_board(posterior: Posterior) -> list[Inspection]:
         return []
     evidence = posterior.evidence
     bits = _tied(
-        posterior,
-        {p.name: board_delay(p.board, evidence.defaults) for p in evidence.kernels.profiles},
+        np.array([posterior.built_by[p.name] for p in evidence.kernels.profiles]),
+        [board_delay(p.board, evidence.defaults) for p in evidence.kernels.profiles],
         evidence.defaults.reliability["bare board code"],
         before=True,
     )
@@ -120,10 +121,9 @@ def _stamp(posterior: Posterior) -> list[Inspection]:
         return []
     defaults = posterior.evidence.defaults
     # Not every board was stamped: the gain is halved.
-    lag = inspection_lag(defaults)
     bits = 0.5 * _tied(
-        posterior,
-        dict.fromkeys(posterior.trades, lag),
+        posterior.build[None] / posterior.build.sum(),
+        [inspection_lag(defaults)],
         defaults.reliability["inspection stamp"],
     )
     return [
