@@ -59,7 +59,8 @@ def date_board(
     ``today`` bounds every date (default: the survey's day). ``reasons`` adds what carries the
     result and what to look at next, which takes some tens of further runs. Probabilities are
     between 0 and 1, weights in decibans. Raises GraphError where relations contradict each other,
-    ProvenanceError where what is recorded as certain leaves no history.
+    ProvenanceError where what is recorded as certain leaves no history, ValueError where a number
+    of ``defaults`` or ``profiles`` is out of its range.
     """
     return dated(survey, today=today, reasons=reasons, defaults=defaults, profiles=profiles)[0]
 

@@ -128,7 +128,7 @@ def board_delay(usual: Lognormal, defaults: Defaults) -> Array:
 
 def inspection_lag(defaults: Defaults) -> Array:
     """Weeks from the build to an inspection stamp; sums to one."""
-    lag = np.exp(-np.arange(int(12 * defaults.inspection_lag)) / defaults.inspection_lag)
+    lag = np.exp(-np.arange(max(int(12 * defaults.inspection_lag), 1)) / defaults.inspection_lag)
     result: Array = lag / lag.sum()
     return result
 
