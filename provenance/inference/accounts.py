@@ -122,7 +122,7 @@ def accounts(
             probability=r.chain.probability,
             build=stated(build)
             if r.chain.probability >= CERTAIN
-            else window(posterior.built(r.chain.built), start, today),
+            else window(posterior.built_in(r.chain.built, r.chain.case), start, today),
             works=tuple(
                 AccountWork(
                     groups=tuple(names[s] for s in sorted(block)),

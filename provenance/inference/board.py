@@ -127,7 +127,9 @@ def _groups(
         if original > 1 - CERTAIN:
             fitted[number, True] = build
         elif original > UNLIKELY:
-            fitted[number, True] = windows(posterior.built(histories.original[number]), start, now)
+            fitted[number, True] = windows(
+                posterior.built(histories.original_by(number)), start, now
+            )
         if 1 - original > UNLIKELY:
             later = posterior.fitted_later(histories.refitted[number])
             fitted[number, False] = windows(later, start, now)

@@ -43,12 +43,14 @@ def prior(survey: Survey, weeks: Weeks, defaults: Defaults) -> Array:
 
 
 def named(evidence: Evidence) -> str:
-    """A piece of evidence in a sentence: its kind and, in brackets, its marking or date."""
+    """A piece of evidence in a sentence: its kind, the section that it speaks of if it does of one,
+    and in brackets its marking or date."""
+    of = f" on {evidence.section}" if evidence.section else ""
     says = f"{evidence.says} " if evidence.says else ""
     written = evidence.date or evidence.marking or ""
     if evidence.says == "built between":
         written = written.replace("/", " and ")
-    return f"the {evidence.kind} ({says}{written})"
+    return f"the {evidence.kind}{of} ({says}{written})"
 
 
 def off(written: str, defaults: Defaults) -> float:

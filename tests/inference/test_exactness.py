@@ -16,7 +16,7 @@ from provenance.inference.stock import LONGEST, PROFILES, Lognormal, pmf
 from tests.inference.enumerate_histories import Enumerated, enumerate_histories
 from tests.inference.near import close, proportional
 from tests.inference.network import solve
-from tests.inference.problems import random_order, random_problem
+from tests.inference.problems import random_order, random_problem, spoken_of
 
 
 def matches(problem: Problem) -> Enumerated:
@@ -71,6 +71,22 @@ def test_the_steps_of_large_boards_equal_enumeration_too(
     monkeypatch.setattr(works, "RUN", run)
     problem = random_problem(np.random.default_rng(seed))
     accounts_match(problem, matches(problem))
+
+
+@pytest.mark.parametrize("few", [episodes.FEW, -1])
+@pytest.mark.parametrize("seed", range(200, 240))
+def test_what_is_said_of_single_groups_is_weighed_with_those_that_are_original(
+    seed: int, few: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(episodes, "FEW", few)
+    rng = np.random.default_rng(seed)
+    problem = random_problem(rng)
+    if problem.groups:
+        problem = spoken_of(rng, problem)
+        accounts_match(problem, matches(problem))
+        found = Histories(problem)
+        close(sum(found.build_by), found.build)
+        close(sum(found.original_by(0)), found.original[0])
 
 
 def far_flung_problem(rng: np.random.Generator) -> Problem:

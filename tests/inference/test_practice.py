@@ -75,6 +75,46 @@ def test_a_running_number_is_no_date() -> None:
     assert dated(codes, evidence=[number]).build == dated(codes).build
 
 
+SAID = [
+    {"kind": "document", "says": "in use by", "date": "1979-11-01", "reliability": "1"},
+    {"kind": "photograph", "says": "not before", "date": "1980-01"},
+    {"kind": "document", "says": "built on", "date": "1979-12~", "reliability": "0.7"},
+    {"kind": "bare board code", "marking": "7931"},
+]
+
+
+@pytest.mark.parametrize("said", SAID)
+def test_what_is_said_of_the_only_section_is_said_of_the_board(said: dict[str, str]) -> None:
+    """Something on a board is original, so here it is this section, and the build dates it."""
+    codes = ["7938", "7939", "7907", "7941", "7941"]
+    board = dated(codes, evidence=[said], trade="small series")
+    section = dated(codes, evidence=[said | {"section": "logic"}], trade="small series")
+    assert section.build.windows == board.build.windows
+    for one, other in zip(section.parts, board.parts, strict=True):
+        assert one.origin.original == pytest.approx(other.origin.original)
+        assert one.fitted == other.fitted
+    assert section.accounts[0].build == board.accounts[0].build
+    told = next(line for line in section.rests_on if " on logic (" in line)
+    assert told.replace(" on logic", "") in board.rests_on
+
+
+def test_a_document_on_a_section_that_says_nothing_changes_nothing() -> None:
+    codes, piece = ["7938", "7939", "7941"], SAID[0] | {"reliability": "0", "section": "logic"}
+    for today in ("1979-11-05", "1980-06-01", "2026-01-01"):
+        one, other = dated(codes, today=today), dated(codes, today=today, evidence=[piece])
+        assert [origin(one, ref) for ref in ("U1", "U2", "U3")] == [
+            pytest.approx(origin(other, ref)) for ref in ("U1", "U2", "U3")
+        ]
+        assert one.build.windows == other.build.windows
+
+
+def test_a_document_on_a_section_that_does_not_fit_is_pointed_out() -> None:
+    piece = {"kind": "document", "says": "in use by", "date": "1975", "section": "logic"}
+    finding = dated(["7938", "7939", "7907", "7941"], evidence=[piece])
+    assert any("document on logic" in warning for warning in finding.warnings)
+    assert not any("document on logic" in line for line in finding.rests_on)
+
+
 @pytest.mark.parametrize(("done", "later"), [("relays replaced", 1.0), ("relays cleaned", 0.0)])
 def test_only_a_work_that_fitted_parts_takes_them_from_the_evidence(
     done: str, later: float
