@@ -145,13 +145,14 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
         )
     ]
     mount = joint = own = 0.0
-    if evidence.groups.groups[lot.group].mount == "socketed":
-        mount = decibans(*defaults.socketed)
+    if (mounted := evidence.groups.groups[lot.group].mount) is not None:
+        mount = decibans(*defaults.mounted(mounted))
+        often = "more" if mount < 0 else "less"
         weights.append(
             Weight(
                 source="mount",
                 decibans=mount,
-                why="a socketed group is a little more often later work",
+                why=f"a {mounted} group is a little {often} often later work",
             )
         )
     if (looks := evidence.usual[lot.group]) is not None:
