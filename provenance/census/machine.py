@@ -10,28 +10,33 @@ as far as the production years allow. Each board belongs with the same prior pro
 the sum over M and over who belongs is exact, for the boards are independent given M::
 
     P(M) ~ prior(M) * prod_b [ pi g_b(M) + (1 - pi) f_b ]
-    g_b(M) = sum_t L_b(t) shelf(M - t)      f_b = sum_t L_b(t) prior(t)
+    g_b(M) = sum_t L_b(t) p_b(t | M)        p_b(t | M) ~ prior_b(t) shelf(M - t)
+    f_b    = sum_t L_b(t) prior_b(t)
 
-with L_b(t) the likelihood of the board's build in week t.
+with L_b(t) the likelihood of the board's build in week t, and prior_b flat over its production
+years. Those date the machine as well: prior(M) ~ prod sum_t prior_b(t) shelf(M - t), over the years
+that are stated, those of several boards once. So one board alone says nothing of whether it
+belongs.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from provenance.inference.board import date_board
+from provenance.inference.board import dated
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.delays import onwards
 from provenance.inference.finding import Finding, Window
 from provenance.inference.grid import Array
+from provenance.inference.posterior import Posterior
 from provenance.inference.stock import Lognormal, pmf
 from provenance.inference.windows import edtf, share, windows
 from provenance.survey.model import Machine
-from provenance.weeks import week_of
 
 SHELF = Lognormal(8.0, 1.0)
 """Weeks from a board's build to the machine's: common practice, wide."""
@@ -66,6 +71,25 @@ class MachineFinding(BaseModel):
     warnings: tuple[str, ...]
 
 
+class _Board(NamedTuple):
+    """What the sum needs of one board: its build by week from ``start``, and the same before
+    anything but the production years is known; each sums to one."""
+
+    start: int
+    build: Array
+    prior: Array
+
+    @classmethod
+    def of(cls, posterior: Posterior) -> _Board:
+        build, evidence = posterior.build, posterior.evidence
+        return cls(evidence.grid.start, build / build.sum(), evidence.prior)
+
+    def within(self, curve: Array, start: int, stop: int) -> Array:
+        """(W): one of its curves in the weeks from ``start`` up to ``stop``, which hold its own."""
+        before = self.start - start
+        return np.pad(curve, (before, stop - start - before - len(curve)))
+
+
 def date_machine(
     machine: Machine,
     *,
@@ -74,18 +98,23 @@ def date_machine(
     defaults: Defaults = DEFAULTS,
 ) -> MachineFinding:
     """Date every board of a machine, then say which of them belong together."""
-    findings = tuple(
-        date_board(board, today=today, reasons=reasons, defaults=defaults)
-        for board in machine.boards
-    )
-    start = min(week_of(f.build.weeks[0].week) for f in findings)
-    stop = max(week_of(f.method.today) for f in findings) + 1
-    likelihoods = [_likelihood(f, start, stop) for f in findings]
+    findings, boards = [], []
+    for survey in machine.boards:
+        finding, posterior = dated(survey, today=today, reasons=reasons, defaults=defaults)
+        findings.append(finding)
+        boards.append(_Board.of(posterior))
+    start = min(board.start for board in boards)
+    stop = max(board.start + len(board.build) for board in boards)
     shelf = pmf(SHELF)
-    belong = np.array([onwards(one, shelf) for one in likelihoods])
-    foreign = np.array([[one.mean()] for one in likelihoods])
-    mixed = BELONGS * belong + (1 - BELONGS) * foreign
-    weight = np.log(mixed).sum(axis=0)
+    within = [[board.within(curve, start, stop) for curve in board[1:]] for board in boards]
+    built, before = (
+        np.array([onwards(x, shelf) for x in curves]) for curves in zip(*within, strict=True)
+    )
+    # As ratios to what the board says where nothing is known but its production years.
+    belong = np.divide(built, before, out=np.zeros_like(built), where=before > 0)
+    mixed = BELONGS * belong + (1 - BELONGS)
+    with np.errstate(divide="ignore"):
+        weight = np.log(mixed).sum(axis=0) + np.log(np.unique(before, axis=0)).sum(axis=0)
     joint = np.exp(weight - weight.max())
     joint /= joint.sum()
     share = BELONGS * belong / mixed
@@ -95,7 +124,7 @@ def date_machine(
     titles = _titles(findings)
     return MachineFinding(
         title=machine.machine.title or machine.machine.model or "Untitled machine",
-        boards=findings,
+        boards=tuple(findings),
         belonging=tuple(
             Belonging(title=title, probability=float(p))
             for title, p in zip(titles, held, strict=True)
@@ -109,7 +138,8 @@ def date_machine(
 
 def _warnings(titles: Sequence[str], held: Array, together: float) -> tuple[str, ...]:
     """Boards that do not belong together, in sentences."""
-    if together >= 0.5:
+    # Of many boards one is likely a stranger before anything is seen: that is nothing to tell.
+    if together >= min(0.5, 0.9 * BELONGS ** len(titles)):
         return ()
     strangers = [title for title, p in zip(titles, held, strict=True) if p < 0.5]
     if not strangers:
@@ -123,14 +153,6 @@ def _warnings(titles: Sequence[str], held: Array, together: float) -> tuple[str,
         for title, p in zip(titles, held, strict=True)
         if title in strangers
     )
-
-
-def _likelihood(finding: Finding, start: int, stop: int) -> Array:
-    """(W): the board's posterior by week; its prior is flat but for the production years."""
-    mass = np.full(stop - start, 1e-9 / (stop - start))
-    for week in finding.build.weeks:
-        mass[week_of(week.week) - start] += week.probability
-    return mass
 
 
 def _titles(findings: Sequence[Finding]) -> list[str]:

@@ -122,7 +122,7 @@ def accounts(
             probability=r.chain.probability,
             build=stated(build)
             if r.chain.probability >= CERTAIN
-            else window(posterior.built(r.chain.built), start, today),
+            else window(posterior.built_in(r.chain.built, r.chain.case), start, today),
             works=tuple(
                 AccountWork(
                     groups=tuple(names[s] for s in sorted(block)),
@@ -197,11 +197,11 @@ def _works(posterior: Posterior, first: Rated, second: Rated) -> list[Observatio
         sign = (number in later[1]) - (number in later[0])
         if not sign:
             continue
-        if group.mount == "socketed":
+        if group.mount is not None:
             weights.append(
                 ObservationWeight(
-                    observation=f"{group.name}: socketed",
-                    decibans=sign * decibans(*defaults.socketed),
+                    observation=f"{group.name}: {group.mount}",
+                    decibans=sign * decibans(*defaults.mounted(group.mount)),
                 )
             )
         if (looks := evidence.usual[number]) is not None:

@@ -27,8 +27,9 @@ from provenance.inference.finding import (
     PartFinding,
     Window,
 )
-from provenance.inference.origins import part_findings
+from provenance.inference.origins import done, part_findings
 from provenance.inference.posterior import Posterior
+from provenance.inference.recorded import by_date
 from provenance.inference.stock import PROFILES, Profile
 from provenance.inference.warnings import warnings_of
 from provenance.inference.windows import by_week, edtf, median, windows
@@ -58,13 +59,26 @@ def date_board(
     ``today`` bounds every date (default: the survey's day). ``reasons`` adds what carries the
     result and what to look at next, which takes some tens of further runs. Probabilities are
     between 0 and 1, weights in decibans. Raises GraphError where relations contradict each other,
-    ProvenanceError where what is recorded as certain leaves no history.
+    ProvenanceError where what is recorded as certain leaves no history, ValueError where a number
+    of ``defaults`` or ``profiles`` is out of its range.
     """
+    return dated(survey, today=today, reasons=reasons, defaults=defaults, profiles=profiles)[0]
+
+
+def dated(
+    survey: Survey,
+    *,
+    today: date | None = None,
+    reasons: bool = False,
+    defaults: Defaults = DEFAULTS,
+    profiles: Sequence[Profile] = PROFILES,
+) -> tuple[Finding, Posterior]:
+    """What ``date_board`` gives, and what it was worked out from."""
     evidence = gather(survey, today=today, defaults=defaults, profiles=profiles)
     posterior = Posterior(evidence)
     start, now = evidence.grid.start, evidence.today
     found = windows(posterior.build, start, now)
-    dated = posterior.bits >= DATED
+    is_dated = posterior.bits >= DATED
     groups, fitted = _groups(posterior, found)
     parts = part_findings(posterior, fitted)
     rivals = rated(posterior)
@@ -74,10 +88,10 @@ def date_board(
             windows=found,
             edtf=edtf(found),
             median=median(posterior.build, start, now),
-            dated=dated,
+            dated=is_dated,
             weeks=by_week(posterior.build, start),
         ),
-        later_works=(*_later_works(posterior), *_known_works(survey, parts)),
+        later_works=(*_later_works(posterior), *_known_works(posterior, parts)),
         parts=parts,
         groups=groups,
         accounts=accounts(posterior, rivals, found),
@@ -85,7 +99,7 @@ def date_board(
         carriers=(),
         inspections=(),
         rests_on=rests_on(posterior, parts),
-        warnings=warnings_of(posterior, parts, found, dated),
+        warnings=warnings_of(posterior, parts, found, is_dated),
         method=Method(
             version=__version__,
             today=now,
@@ -96,7 +110,7 @@ def date_board(
     )
     if reasons:
         finding = with_reasons(finding, posterior)
-    return finding
+    return finding, posterior
 
 
 def _groups(
@@ -113,7 +127,9 @@ def _groups(
         if original > 1 - CERTAIN:
             fitted[number, True] = build
         elif original > UNLIKELY:
-            fitted[number, True] = windows(posterior.built(histories.original[number]), start, now)
+            fitted[number, True] = windows(
+                posterior.built(histories.original_by(number)), start, now
+            )
         if 1 - original > UNLIKELY:
             later = posterior.fitted_later(histories.refitted[number])
             fitted[number, False] = windows(later, start, now)
@@ -167,23 +183,23 @@ def _later_works(posterior: Posterior) -> tuple[LaterWork, ...]:
     return tuple(sorted(works, key=lambda w: w.median))
 
 
-def _known_works(survey: Survey, parts: Sequence[PartFinding]) -> tuple[LaterWork, ...]:
-    """The works that the survey records, taken as given."""
+def _known_works(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[LaterWork, ...]:
+    """The works that the survey records, taken as given, in the order in which they were done."""
+    survey = posterior.evidence.survey
     groups = {p.ref: p.group for p in parts}
     known = []
-    for work in survey.works:
-        first, last = work.span()
-        if first is None or last is None:
-            continue
+    for number in by_date(survey.works):
+        work = survey.works[number]
+        when = done(posterior, work)
         sections = {p.ref for p in parts if p.section in work.parts}
         refs = tuple(dict.fromkeys((*(r for r in work.parts if r in groups), *sorted(sections))))
         named = tuple(r for r in work.parts if r not in survey.sections)
         known.append(
             LaterWork(
                 probability=1.0,
-                windows=(Window(probability=1.0, first=first, last=last),),
+                windows=(when,),
                 edtf=work.date,
-                median=date.fromordinal((first.toordinal() + last.toordinal()) // 2),
+                median=date.fromordinal((when.first.toordinal() + when.last.toordinal()) // 2),
                 groups=tuple(dict.fromkeys(groups[r] for r in refs if r in sections)),
                 parts=tuple(dict.fromkeys((*named, *refs))),
                 known=True,

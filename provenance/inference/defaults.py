@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import inf, isfinite
 from typing import Any
 
 COMMON = "common practice"
+EVIDENCE = ("bare board code", "inspection stamp", "document", "photograph", "serial number")
+"""The kinds of evidence, each with a reliability."""
 
 
 def _number(value: Any, meaning: str, source: str = COMMON) -> Any:
@@ -21,9 +24,25 @@ def _number(value: Any, meaning: str, source: str = COMMON) -> Any:
     return field(default=value, metadata=metadata)
 
 
+def within(name: str, value: float, *, least: float = 0.0, most: float = inf) -> None:
+    """Raise ValueError, naming the number, unless it lies in its range.
+
+    >>> within("misread", -0.1, most=1.0)
+    Traceback (most recent call last):
+    ValueError: misread is -0.1; it must be between 0 and 1
+    """
+    if not least <= value <= most or not isfinite(value):
+        limits = f"at least {least:g}" if most == inf else f"between {least:g} and {most:g}"
+        raise ValueError(f"{name} is {value:g}; it must be {limits}")
+
+
+LEAST = 1e-6
+"""The least of a number that is divided by."""
+
+
 @dataclass(frozen=True, slots=True)
 class Defaults:
-    """Rates are per week; the rest are probabilities."""
+    """Rates are per week; the rest are probabilities. Raises ValueError where one is not."""
 
     work_rate: float = _number(1 / 1300, "r: a later work in a week; one in twenty-five years")
     work_share: float = _number(0.20, "q: a work refits a given fit group")
@@ -79,6 +98,39 @@ class Defaults:
     production_slack: float = _number(
         26.0, "weeks in which the probability falls by a factor e outside the production years"
     )
+
+    def mounted(self, mount: str | None) -> tuple[float, float]:
+        """How often a group is mounted so at the build and in a later work; one and one where the
+        mount is mixed or was not noted."""
+        built, later = self.socketed
+        seen = {"socketed": (built, later), "soldered": (1 - built, 1 - later)}
+        return (1.0, 1.0) if mount is None else seen[mount]
+
+    def __post_init__(self) -> None:
+        for name in ("work_rate", "work_share", "misread", "too_early", "same_joints", "uncertain"):
+            within(name, getattr(self, name), most=1.0)
+        for name in ("replacement_rate", "socket_factor"):
+            within(name, getattr(self, name))
+        for name in ("inspection_lag", "production_slack"):
+            within(name, getattr(self, name), least=LEAST)
+        within("old_blanks: the share", self.old_blanks[0], most=1.0)
+        within("old_blanks: the median", self.old_blanks[1], least=LEAST)
+        within("old_blanks: the sigma", self.old_blanks[2], least=LEAST)
+        pairs = {"socketed": self.socketed, **{f"joints: {k}": v for k, v in self.joints.items()}}
+        for name, pair in pairs.items():
+            for value in pair:
+                within(name, value, most=1.0)
+        for name, keys in (
+            ("joints", ("factory", "hand")),
+            ("reliability", EVIDENCE),
+            ("approximate", ("decade", "year", "month", "day")),
+        ):
+            if set(getattr(self, name)) != set(keys):
+                raise ValueError(f"{name} must have these and no others: {', '.join(keys)}")
+        for name, value in self.reliability.items():
+            within(f"reliability: {name}", value, most=1.0)
+        for name, value in self.approximate.items():
+            within(f"approximate: {name}", value)
 
 
 DEFAULTS = Defaults()

@@ -93,8 +93,10 @@ def span_weeks(span: Span) -> dict[int, float]:
     """
     first, last = week_of(span.first), week_of(span.last)
     if last - first >= MOST_WEEKS:
-        spaced = np.linspace(first, last, MOST_WEEKS).round().astype(int)
-        return dict.fromkeys(spaced.tolist(), 1 / MOST_WEEKS)
+        # The middle of each of so many equal stretches: with the ends of the span among them, the
+        # first and the last stretch would be too heavy.
+        middle = first + (2 * np.arange(MOST_WEEKS) + 1) * (last - first + 1) // (2 * MOST_WEEKS)
+        return dict.fromkeys(middle.tolist(), 1 / MOST_WEEKS)
     return {
         week: ((min(span.last, sunday(week)) - max(span.first, monday(week))).days + 1) / span.days
         for week in range(first, last + 1)

@@ -26,9 +26,10 @@ The two scans are in ``levels`` for few groups and in ``works`` for many.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -44,6 +45,19 @@ NOTHING = 1e-18
 million times likelier than another, so it is still nothing after that marking is divided out."""
 
 
+class Spoken(NamedTuple):
+    """What is said of the fitting of K single ``groups``, where the build fitted them: it dates the
+    build as well. ``ratio`` (2^K, H, C) is what that makes of ``start``, by the set of those groups
+    that are original (bit n for the n-th of ``groups``); one for none."""
+
+    groups: tuple[int, ...]
+    ratio: Array
+
+    def number(self, later: Container[int]) -> int:
+        """The number of the set of those groups that are original, from all groups that are not."""
+        return sum(1 << n for n, s in enumerate(self.groups) if s not in later)
+
+
 @dataclass(frozen=True)
 class Problem:
     """What one board asks. C cells, S groups, H hypotheses.
@@ -53,6 +67,7 @@ class Problem:
     ``later`` (S, C): the same if a later work did. ``rate`` (C): r. ``share``: q.
     ``order``: pairs (i, j) of groups, i fitted no later than j. ``held``: further groups that are
     taken to be original, so that every work spares them; ``start`` holds their likelihood.
+    ``spoken``: what is said of single groups, if anything.
     """
 
     start: Array
@@ -62,6 +77,7 @@ class Problem:
     share: float
     order: frozenset[tuple[int, int]] = frozenset()
     held: int = 0
+    spoken: Spoken | None = None
 
     @property
     def groups(self) -> int:
@@ -94,6 +110,25 @@ class Problem:
         missing = self.groups + self.held - self.met.sum(axis=1)
         spared: Array = self.valid * (1.0 - self.share) ** missing
         return spared
+
+    @cached_property
+    def most(self) -> Array:
+        """(H, C): ``start`` at its best, whichever groups are original."""
+        return self.start if self.spoken is None else self.start * self.spoken.ratio.max(axis=0)
+
+    @cached_property
+    def cases(self) -> tuple[tuple[Array | float, Array], ...]:
+        """The sets X (2^S) of each case, and (H, C) ``start`` in it; one case, if nothing is
+        said of single groups."""
+        if self.spoken is None:
+            return ((1.0, self.start),)
+        place = np.zeros(len(self.met), np.int64)
+        for n, s in enumerate(self.spoken.groups):
+            place += np.where(self.met[:, s], 0, 1 << n)
+        return tuple(
+            ((place == number).astype(float), self.start * ratio)
+            for number, ratio in enumerate(self.spoken.ratio)
+        )
 
 
 def _products(curves: Array) -> Array:
@@ -129,11 +164,15 @@ def _reach(build: Array, gamma: Array) -> Array:
 def _near(problem: Problem, gamma: Array) -> slice:
     """The cells of the builds that matter, by what the best of all hypotheses would reach."""
     best = _reach(problem.build.max(axis=0, keepdims=True), gamma)[0]
-    most = problem.start.sum(axis=0) * best
+    most = problem.most.sum(axis=0) * best
     c = int(most.argmax())
     some = slice(c, c + 1)
-    least = problem.start[:, some] * _reach(problem.build[..., some], gamma[some])
-    held = np.flatnonzero(most * len(most) > NOTHING * least.sum())
+    build = problem.build[..., some]
+    least = sum(
+        float((start[:, some] * _reach(build, gamma[some] * sets)).sum())
+        for sets, start in problem.cases
+    )
+    held = np.flatnonzero(most * len(most) > NOTHING * least)
     return slice(int(held[0]), int(held[-1]) + 1) if len(held) else slice(0, 0)
 
 
@@ -156,9 +195,12 @@ class Histories:
         self._gamma = gamma[self.near].copy()
 
     @cached_property
-    def _start(self) -> Array:
-        """(N, H)."""
-        return np.ascontiguousarray(self.problem.start[:, self.near].T)
+    def _cases(self) -> tuple[tuple[Array | float, Array], ...]:
+        """The sets X (2^S) of each case, and (N, H) ``start`` in it."""
+        return tuple(
+            (sets, np.ascontiguousarray(start[:, self.near].T))
+            for sets, start in self.problem.cases
+        )
 
     def _placed(self, built: Array) -> Array:
         """(H, C): what is (N, H), with nothing in all other cells."""
@@ -172,27 +214,25 @@ class Histories:
         return _halves(self.problem.build[..., self.near])
 
     @cached_property
-    def _reached(self) -> Array:
-        """(N, H, S + 1): the weight of everything after a build in the cell, per unit of ``start``;
-        with each of the groups original, and in all."""
+    def _weighed(self) -> tuple[Array, ...]:
+        """(N, H, S + 1) for each case: the weight of a build in the cell and of everything after
+        it; with each of the groups original, and in all."""
         low, high = self._halves
-        gamma = _square(self._gamma, low)
-        # prod F_s gamma, summed over the other half.
-        by_low = (high @ gamma) * low
-        by_high = (low @ gamma.transpose(0, 2, 1)) * high
-        found = [by_low.sum(axis=2, keepdims=True)]
-        for half in (by_high, by_low):
-            sets = half.shape[2]
-            original = (~members(sets.bit_length() - 1)).astype(float)
-            # One product of matrices, not one a cell.
-            found.insert(0, (half.reshape(-1, sets) @ original).reshape(*half.shape[:2], -1))
-        return np.concatenate(found, axis=2)
-
-    @cached_property
-    def _weighed(self) -> Array:
-        """(N, H): the weight of a build in the cell and of everything after it."""
-        weighed: Array = self._start * self._reached[..., -1]
-        return weighed
+        weighed = []
+        for sets, start in self._cases:
+            gamma = _square(self._gamma if isinstance(sets, float) else self._gamma * sets, low)
+            # prod F_s gamma, summed over the other half.
+            by_low = (high @ gamma) * low
+            by_high = (low @ gamma.transpose(0, 2, 1)) * high
+            found = [by_low.sum(axis=2, keepdims=True)]
+            for half in (by_high, by_low):
+                count = half.shape[2]
+                original = (~members(count.bit_length() - 1)).astype(float)
+                # One product of matrices, not one a cell.
+                found.insert(0, (half.reshape(-1, count) @ original).reshape(*half.shape[:2], -1))
+            weighed.append(np.concatenate(found, axis=2))
+            weighed[-1] *= start[:, :, None]
+        return tuple(weighed)
 
     def reach_if(self, spared: Array) -> Array:
         """(J, H, C): the weight of everything after a build in the cell, per unit of ``start``, if
@@ -208,29 +248,40 @@ class Histories:
     @cached_property
     def evidence(self) -> float:
         """Z, the probability of everything observed."""
-        return float(self._weighed.sum())
+        return sum(float(case[..., -1].sum()) for case in self._weighed)
 
     @cached_property
     def build(self) -> Array:
         """(H, C): the probability of each hypothesis and cell of the build."""
-        return self._placed(self._weighed / self.evidence)
+        return sum(self.build_by[1:], self.build_by[0])
+
+    @cached_property
+    def build_by(self) -> tuple[Array, ...]:
+        """The same for each case of what is said of single groups."""
+        return tuple(self._placed(case[..., -1] / self.evidence) for case in self._weighed)
 
     @cached_property
     def original(self) -> Array:
         """(S, H, C): the probability that the build fitted the group, by hypothesis and cell."""
-        start = self._start / self.evidence
+        weighed = sum(self._weighed[1:], self._weighed[0])[..., :-1] / self.evidence
         original = np.zeros((self.problem.groups, *self.problem.start.shape[::-1]))
-        original[:, self.near] = self._reached[..., :-1].transpose(2, 0, 1) * start
+        original[:, self.near] = weighed.transpose(2, 0, 1)
         return original.transpose(0, 2, 1)
+
+    def original_by(self, group: int) -> tuple[Array, ...]:
+        """(H, C) for each case of what is said of single groups: the same of one group."""
+        return tuple(self._placed(case[..., group] / self.evidence) for case in self._weighed)
 
     @cached_property
     def _built(self) -> Array:
         """E, (N, 2^S)."""
         low, high = self._halves
-        started = low * self._start[:, :, None]
-        built: Array = (high.transpose(0, 2, 1) @ started).reshape(len(low), -1)
-        built *= self.problem.valid
-        return built
+        found = []
+        for sets, start in self._cases:
+            built = (high.transpose(0, 2, 1) @ (low * start[:, :, None])).reshape(len(low), -1)
+            built *= self.problem.valid * sets
+            found.append(built)
+        return sum(found[1:], found[0])
 
     @cached_property
     def _beta(self) -> Array:
@@ -307,7 +358,8 @@ class Histories:
         # (N, H): the build with exactly the groups outside the blocks.
         low, high = self._halves
         above, below = divmod(sum(1 << s for s in place), low.shape[2])
-        source = self._start * low[..., below] * high[..., above]
+        case = 0 if problem.spoken is None else problem.spoken.number(place)
+        source = self._cases[case][1] * low[..., below] * high[..., above]
         built = source * gamma[-1][self.near, None]
         total = built.sum()
 
@@ -322,7 +374,7 @@ class Histories:
                 works.append(beta * gamma[stage - 1] / total)
             return self._placed(built / total), tuple(works)
 
-        return Chain(float(total / self.evidence), dated)
+        return Chain(float(total / self.evidence), dated, case)
 
 
 @dataclass(frozen=True)
@@ -331,6 +383,8 @@ class Chain:
 
     probability: float
     dated: Callable[[], tuple[Array, tuple[Array, ...]]]
+    case: int = 0
+    """Which of the single groups that something is said of are original."""
 
     @cached_property
     def _dates(self) -> tuple[Array, tuple[Array, ...]]:

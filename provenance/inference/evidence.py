@@ -14,17 +14,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache, cached_property, lru_cache
-from math import log
+from itertools import islice
+from math import log, prod
 
 import numpy as np
 
 from provenance.graph import FitGroup, FitGroups, fit_groups
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.delays import Delays, Kernels, backwards, kernels, transit
-from provenance.inference.episodes import Problem
+from provenance.inference.episodes import Problem, Spoken
 from provenance.inference.grid import Array, Grid, grid_of
 from provenance.inference.lots import Lot, deliveries, lots, usual_joints
-from provenance.inference.recorded import fitted_by
+from provenance.inference.recorded import by_date, fitted_by
 from provenance.inference.stock import LATER, PROFILES, Lognormal, Profile
 from provenance.inference.testimony import Said, prior, said
 from provenance.markings.reader import read_marking
@@ -32,11 +33,16 @@ from provenance.markings.reading import MarkingReading
 from provenance.survey.model import Survey, SurveyedPart
 from provenance.weeks import week_of
 
+DATE_CODES = ("bare board code", "inspection stamp")
+"""Evidence whose marking is read as a date where it gives none; a running number is no date."""
 FIRST_YEAR = 1960
 """Before this no marking is read, unless the production years say so."""
 SURELY_LATER = 40.0
 """Natural logarithm of the most by which a later work may fit a group better than any build that is
 possible: so that a dozen groups stay within what a double holds."""
+MOST_SPOKEN = 4
+"""Most groups of which what is said is weighed in the week of the build itself; what is said of
+more is weighed over a delay from picking to fitting of their own."""
 OUT_OF_RANGE = 200.0
 """Natural logarithm of what dates the build, beyond which it is scaled to at most one."""
 
@@ -92,10 +98,45 @@ class BoardEvidence:
     def picking(self) -> dict[str, Array]:
         """(C) for each profile: prior times likelihood of the week u in which the parts of the
         build were picked, summed over the cell's weeks."""
+        return self._picking(self.dating)
+
+    def _picking(self, dating: dict[str, Array]) -> dict[str, Array]:
         return {
-            p.name: self.grid.total(_picked(self.dating[p.name].tobytes(), p.transit))
+            p.name: self.grid.total(_picked(dating[p.name].tobytes(), p.transit))
             for p in self.kernels.profiles
         }
+
+    @cached_property
+    def spoken(self) -> tuple[int, ...]:
+        """The groups of which evidence on a section speaks, the first so many."""
+        told = {evidence.section for evidence in self.survey.evidence}
+        groups = (n for n, g in enumerate(self.groups.groups) if not told.isdisjoint(g.sections))
+        return tuple(islice(groups, MOST_SPOKEN))
+
+    def speaks_of(self, section: str | None) -> tuple[int, ...]:
+        """The groups in ``spoken`` of a section."""
+        groups = self.groups.groups
+        return tuple(n for n in self.spoken if section in groups[n].sections)
+
+    @cached_property
+    def cases(self) -> tuple[tuple[dict[str, Array], dict[str, Array]], ...]:
+        """``dating`` and ``picking`` for each set of the groups in ``spoken`` that are original
+        (bit n for the n-th): what is said of those dates the build as well, each piece once."""
+        found = [(self.dating, self.picking)]
+        for case in range(1, 1 << len(self.spoken)):
+            original = [s for n, s in enumerate(self.spoken) if case >> n & 1]
+            sections = {name for s in original for name in self.groups.groups[s].sections}
+            dating = {
+                name: self.dating[name]
+                * prod(
+                    piece.ratio
+                    for piece, evidence in zip(told, self.survey.evidence, strict=True)
+                    if evidence.section in sections
+                )
+                for name, told in self.said.items()
+            }
+            found.append((dating, self._picking(dating)))
+        return tuple(found)
 
     @cached_property
     def problem(self) -> Problem:
@@ -108,9 +149,9 @@ class BoardEvidence:
         later = np.ones((len(groups), len(grid.first)))
         gain = np.zeros(len(groups))
         for number, group in enumerate(groups):
-            if group.mount == "socketed":
-                build[number] *= self.defaults.socketed[0]
-                later[number] *= self.defaults.socketed[1]
+            built, refitted = self.defaults.mounted(group.mount)
+            build[number] *= built
+            later[number] *= refitted
             if (looks := self.usual[number]) is not None:
                 habits = [h.profile.joints(looks) for h in found]
                 build[number] *= np.array(habits)
@@ -121,17 +162,17 @@ class BoardEvidence:
             gain[lot.group] += _rescaled(later[lot.group]) - _rescaled(build[lot.group])
         for piece, evidence in enumerate(self.survey.evidence):
             touched = [n for n, g in enumerate(groups) if evidence.section in g.sections]
+            others = [n for n in touched if n not in self.spoken]
             if touched:
+                later[touched] *= self.fitted_by_now(self.said_later[piece].ratio, LATER)
+            if others:
                 picked = {
-                    p.name: grid.mean(backwards(self.said[p.name][piece].ratio, transit(p.transit)))
+                    p.name: self.fitted_by_now(self.said[p.name][piece].ratio, p)
                     for p in self.kernels.profiles
                 }
-                build[touched] *= np.array([picked[h.profile.name] for h in found]).T
-                later[touched] *= grid.mean(
-                    backwards(self.said_later[piece].ratio, transit(LATER.transit))
-                )
-                for n in touched:
-                    gain[n] += _rescaled(later[n]) - _rescaled(build[n])
+                build[others] *= np.array([picked[h.profile.name] for h in found]).T
+            for n in touched:
+                gain[n] += _rescaled(later[n]) - _rescaled(build[n])
         # Neither is more than one, which bounds every sum of them.
         gain = np.minimum(gain, SURELY_LATER)
         build *= np.exp(-np.maximum(gain, 0))[:, None, None]
@@ -143,7 +184,34 @@ class BoardEvidence:
             rate=1 - np.power(1 - self.defaults.work_rate, grid.length.astype(np.float64)),
             share=self.defaults.work_share,
             order=self.groups.order,
+            spoken=self._ratios(),
         )
+
+    def _ratios(self) -> Spoken | None:
+        """What evidence on sections makes of the week in which the build was picked."""
+        if not self.spoken:
+            return None
+        ratios = {
+            p.name: [
+                np.divide(
+                    picking[p.name],
+                    self.picking[p.name],
+                    out=np.zeros_like(self.picking[p.name]),
+                    where=self.picking[p.name] > 0,
+                )
+                for _, picking in self.cases
+            ]
+            for p in self.kernels.profiles
+        }
+        by_hypothesis = np.array([ratios[h.profile.name] for h in self.kernels.hypotheses])
+        return Spoken(self.spoken, by_hypothesis.transpose(1, 0, 2))
+
+    def fitted_by_now(self, ratio: Array, by: Profile) -> Array:
+        """(C): the mean of what is said of the week of fitting, given the cell of picking and that
+        the fitting came before today."""
+        delay = transit(by.transit)
+        told, possible = backwards(ratio, delay), backwards(np.ones_like(ratio), delay)
+        return self.grid.total(told) / self.grid.total(possible)
 
 
 def _rescaled(curve: Array) -> float:
@@ -175,13 +243,13 @@ def gather(
     known = _known_parts(survey, parts)
     every = fit_groups(survey)
     groups = _without_known(every, known)
-    first, last = survey.production_span()
+    first, _ = survey.production_span()
     years = min(FIRST_YEAR, now.year, first.year - 1 if first else FIRST_YEAR), now.year
-    near = (first.year + last.year) // 2 if first and last else None
 
     @cache
     def read(marking: str) -> MarkingReading:
-        return read_marking(marking, near=near, years=years, today=now, houses=survey.houses)
+        # Of the production years the build's prior speaks, once and not again with every part.
+        return read_marking(marking, years=years, today=now, houses=survey.houses)
 
     found = deliveries(parts, groups, known, read)
     grid = grid_of(
@@ -193,7 +261,7 @@ def gather(
     delays = Delays(grid, bank)
     usual = usual_joints(parts, groups, known)
     written = [
-        read(e.marking) if e.marking is not None and e.date is None else None
+        read(e.marking) if e.marking and not e.date and e.kind in DATE_CODES else None
         for e in survey.evidence
     ]
 
@@ -267,6 +335,7 @@ def _known_parts(survey: Survey, parts: Sequence[SurveyedPart]) -> dict[str, int
     """The parts that a known work fitted, with the number of the last that says so."""
     return {
         ref: number
-        for number, work in enumerate(survey.works)
+        for number in by_date(survey.works)
+        for work in (survey.works[number],)
         for ref in fitted_by(work.done, work.parts, parts)
     }

@@ -73,10 +73,9 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
                 f"{first} and {last}"
             )
     for number, piece in enumerate(evidence.survey.evidence):
-        if piece.section is None:
-            reliance = posterior.reliance(number)
-            if reliance is not None and reliance >= OVERRULED:
-                said.append(f"{named(piece)}, right with probability {share(reliance)}")
+        reliance = posterior.reliance(number)
+        if reliance is not None and reliance >= OVERRULED:
+            said.append(f"{named(piece)}, right with probability {share(reliance)}")
     if evidence.survey.production:
         said.append(f"the stated production years {evidence.survey.production}")
     likely = max(posterior.trades, key=lambda name: posterior.trades[name])
@@ -101,7 +100,7 @@ def _observations(posterior: Posterior) -> Iterator[_Observation]:
     """The observations that seem to matter most, by a first look that needs no new run."""
     evidence = posterior.evidence
     for number, piece in enumerate(evidence.survey.evidence):
-        if piece.section is None:
+        if piece.section is None or evidence.speaks_of(piece.section):
             yield _Observation(named(piece), evidence.without_evidence(number))
     build = posterior.histories.build.sum(axis=0)
     told = [round(_difference(build, lot.rest_of_board), 9) for lot in lot_posteriors(posterior)]

@@ -7,20 +7,24 @@ expected to narrow the build's date, or to settle an origin.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
 
-from provenance.inference.delays import transit
 from provenance.inference.finding import Inspection
 from provenance.inference.grid import Array
 from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
-from provenance.inference.testimony import inspection_lag
+from provenance.inference.testimony import board_delay, inspection_lag
 
 MOST = 6
 LEAST = 0.02
 """Bits under which an inspection is not worth proposing."""
+LEAST_WEEK = 1e-6
+"""Weeks of the build so much less probable than the likeliest are passed over."""
+ALIKE = 0.05
+"""Weeks that give each trade the same probability, to within this, are taken together."""
 
 BENCH = (
     "Switch off, unplug and let stored charge be discharged and measured first; leave mains and "
@@ -62,21 +66,43 @@ def _recorded(posterior: Posterior) -> set[str]:
     return {e.kind for e in posterior.evidence.survey.evidence if e.section is None}
 
 
-def _lagged(posterior: Posterior, lag: Array, reliability: float) -> float:
-    """What a date tied to the build by a lag is expected to bring, in bits."""
-    build = posterior.build / posterior.build.sum()
-    seen = np.convolve(build, lag)
-    return reliability * max(entropy(seen) - entropy(lag), 0.0)
+def _tied(
+    built: Array, lags: Sequence[Array], reliability: float, *, before: bool = False
+) -> float:
+    """What a date tied to the build by a lag is expected to bring, in bits.
+
+    ``built`` (P, W) is the build by week for each trade, ``lags`` are the trades'. ``before``: the
+    date lies before the build, not after it. A date that is wrong may be any.
+    """
+    weeks = built.shape[1]
+    lag = np.array([np.pad(one[:weeks], (0, max(weeks - len(one), 0))) for one in lags])
+    anywhere = (1 - reliability) / weeks
+    # A product of Fourier transforms, for blanks may have lain for decades.
+    length = 1 << (2 * weeks - 1).bit_length()
+    moved = np.fft.rfft(built[:, :: -1 if before else 1], length) * np.fft.rfft(lag, length)
+    seen: Array = reliability * np.maximum(np.fft.irfft(moved.sum(axis=0), length), 0.0)
+    seen[:weeks] += anywhere
+    # Given the week of the build, what is seen hangs on what that week says of the trade.
+    build = built.sum(axis=0)
+    held = build > LEAST_WEEK * build.max()
+    shares = (built[:, held] / build[held]).T
+    trades, place = np.unique((shares / ALIKE).round(), axis=0, return_inverse=True)
+    trades /= trades.sum(axis=1, keepdims=True)
+    given = reliability * trades @ lag + anywhere
+    chance = np.bincount(place.ravel(), build[held])
+    left = chance @ [entropy(one) for one in given] / chance.sum()
+    return max(entropy(seen) - float(left), 0.0)
 
 
 def _bare_board(posterior: Posterior) -> list[Inspection]:
     if "bare board code" in _recorded(posterior):
         return []
     evidence = posterior.evidence
-    right = evidence.defaults.reliability["bare board code"]
-    bits = sum(
-        posterior.trades[profile.name] * _lagged(posterior, transit(profile.board), right)
-        for profile in evidence.kernels.profiles
+    bits = _tied(
+        np.array([posterior.built_by[p.name] for p in evidence.kernels.profiles]),
+        [board_delay(p.board, evidence.defaults) for p in evidence.kernels.profiles],
+        evidence.defaults.reliability["bare board code"],
+        before=True,
     )
     return [
         Inspection(
@@ -95,8 +121,10 @@ def _stamp(posterior: Posterior) -> list[Inspection]:
         return []
     defaults = posterior.evidence.defaults
     # Not every board was stamped: the gain is halved.
-    bits = 0.5 * _lagged(
-        posterior, inspection_lag(defaults), defaults.reliability["inspection stamp"]
+    bits = 0.5 * _tied(
+        posterior.build[None] / posterior.build.sum(),
+        [inspection_lag(defaults)],
+        defaults.reliability["inspection stamp"],
     )
     return [
         Inspection(

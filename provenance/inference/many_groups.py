@@ -18,13 +18,13 @@ that was cut.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
-from provenance.inference.episodes import Chain, Histories, Problem
+from provenance.inference.episodes import Chain, Histories, Problem, Spoken
 from provenance.inference.grid import Array
 
 EXACT = 12
@@ -61,6 +61,7 @@ class HeldHistories:
                     (place[i], place[j]) for i, j in problem.order if i in place and j in place
                 ),
                 held=problem.held + len(self._held),
+                spoken=_of_free(problem.spoken, place),
             )
         )
 
@@ -75,6 +76,28 @@ class HeldHistories:
         return self._exact.build
 
     @property
+    def build_by(self) -> tuple[Array, ...]:
+        """The same for each case of what is said of single groups."""
+        return self._by_all(self._exact.build_by)
+
+    def original_by(self, group: int) -> tuple[Array, ...]:
+        """(H, C) for each case: the probability that the build fitted the group."""
+        if group in self._held:
+            return self.build_by
+        return self._by_all(self._exact.original_by(self._free.index(group)))
+
+    def _by_all(self, cases: tuple[Array, ...]) -> tuple[Array, ...]:
+        """Cases of the free groups as cases of all; those that are held are original."""
+        spoken, free = self.problem.spoken, self._exact.problem.spoken
+        if spoken is None or free is None:
+            return cases
+        found = [np.zeros_like(cases[0]) for _ in spoken.ratio]
+        for number, case in enumerate(cases):
+            later = {self._free[s] for n, s in enumerate(free.groups) if not number >> n & 1}
+            found[spoken.number(later)] = case
+        return tuple(found)
+
+    @property
     def near(self) -> slice:
         """The cells of the builds that matter."""
         return self._exact.near
@@ -86,13 +109,13 @@ class HeldHistories:
         reached = np.maximum.accumulate(self.problem.later[self._held, ::-1], axis=1)[:, ::-1]
         after = np.append(reached[:, 1:], np.zeros((count, 1)), axis=1)
         build = self.problem.build[:, self._held]
-        logs = _log(self.problem.start) + _log(np.maximum(build, after)).sum(axis=1)
+        logs = _log(self.problem.most) + _log(np.maximum(build, after)).sum(axis=1)
         if logs.max() - self._scale > OUT_OF_RANGE:
             return 1.0
         most = np.exp(logs - self._scale)
         # Without a work nothing can have been refitted: that part is known, the rest is bounded.
         quiet = np.append(np.cumprod(1 - held.rate[:0:-1])[::-1], 1.0) * held.build.prod(axis=1)
-        total = float((held.start * quiet).sum())
+        total = float((held.cases[-1][1] * quiet).sum())
         least = NEGLIGIBLE * self.evidence
         told = most >= least / most.size
         total += float(most[~told].sum())
@@ -148,9 +171,12 @@ class HeldHistories:
 
     def chain(self, blocks: Sequence[frozenset[int]]) -> Chain:
         """One account, as in ``Histories``; its blocks are of free groups."""
-        return self._exact.chain(
+        found = self._exact.chain(
             [frozenset(self._free.index(s) for s in block) for block in blocks]
         )
+        if (spoken := self.problem.spoken) is None:
+            return found
+        return replace(found, case=spoken.number({s for block in blocks for s in block}))
 
 
 def _log(values: Array) -> Array:
@@ -171,12 +197,25 @@ def _free_groups(problem: Problem) -> list[int]:
     return sorted(free)
 
 
+def _of_free(spoken: Spoken | None, place: Mapping[int, int]) -> Spoken | None:
+    """What is said of the groups that stay free, the others being original; ``place`` numbers
+    them."""
+    if spoken is None:
+        return None
+    free = [s for s in spoken.groups if s in place]
+    numbers = [
+        spoken.number({s for n, s in enumerate(free) if not case >> n & 1})
+        for case in range(1 << len(free))
+    ]
+    return Spoken(tuple(place[s] for s in free), spoken.ratio[numbers])
+
+
 def _out_of_place(problem: Problem) -> Array:
     """(S): how much better each group fits a later work than the build, on a first look: natural
     logarithms."""
     shape = problem.build.sum(axis=0)
     floored = np.maximum(shape / shape.max(axis=1, keepdims=True), FLOOR)
-    vote = np.log(problem.start.sum(axis=0) + 1e-300) + np.log(floored).sum(axis=0)
+    vote = np.log(problem.most.sum(axis=0) + 1e-300) + np.log(floored).sum(axis=0)
     c = int(vote.argmax())
     best_later = np.maximum.accumulate(problem.later[:, ::-1], axis=1)[:, ::-1][:, c]
     return _log(best_later) - _log(np.maximum(shape[:, c], 1e-300))

@@ -19,9 +19,9 @@ from provenance.inference.lots import TOGETHER, dated
 from provenance.inference.posterior import Posterior
 from provenance.inference.rest import Rest
 from provenance.inference.stock import later_stock
-from provenance.inference.windows import windows
+from provenance.inference.windows import by_week, windows
 from provenance.markings.reading import Reading
-from provenance.survey.model import SurveyedPart
+from provenance.survey.model import KnownWork, SurveyedPart
 from provenance.weeks import week_of
 
 LEAST = 1e-9
@@ -91,8 +91,9 @@ class LotPosterior:
     def reading_joint(self) -> tuple[Array, Array]:
         """What a full reading would show, jointly with what is asked, as masses.
 
-        (R + 1, C) with the cell in which an original group was picked, and (R + 1, 3) with the
-        origin. The last row is 'no date here'.
+        (R + 1, C) with the cell in which the parts of the build were picked, and (R + 1, 3) with
+        the origin. The last row is 'no date here'. Of a part that is not original the marking says
+        nothing of the build.
         """
         lot, rest, n, count = self.lot, self._rest, self._place, len(self.lot.readings)
         delays, near = self.posterior.evidence.delays, self.posterior.histories.near
@@ -108,8 +109,12 @@ class LotPosterior:
         work[count] = lot.undated * float(rest.worked[n] @ lot.stays)
         masses, none = self.readings
         total = np.append(masses, none)
-        replaced = np.maximum(total - build.sum(axis=1) - work, 0.0)
-        return build, np.column_stack((build.sum(axis=1), work, replaced))
+        original = build.sum(axis=1)
+        replaced = np.maximum(total - original - work, 0.0)
+        others = np.maximum(self.posterior.histories.build.sum(axis=0) - build.sum(axis=0), 0.0)
+        if others.any():
+            build += np.outer(work + replaced, others / others.sum())
+        return build, np.column_stack((original, work, replaced))
 
 
 def lot_posteriors(posterior: Posterior) -> Iterator[LotPosterior]:
@@ -140,13 +145,14 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
         )
     ]
     mount = joint = own = 0.0
-    if evidence.groups.groups[lot.group].mount == "socketed":
-        mount = decibans(*defaults.socketed)
+    if (mounted := evidence.groups.groups[lot.group].mount) is not None:
+        mount = decibans(*defaults.mounted(mounted))
+        often = "more" if mount < 0 else "less"
         weights.append(
             Weight(
                 source="mount",
                 decibans=mount,
-                why="a socketed group is a little more often later work",
+                why=f"a {mounted} group is a little {often} often later work",
             )
         )
     if (looks := evidence.usual[lot.group]) is not None:
@@ -243,12 +249,22 @@ def _told(reading: Reading, probability: float) -> PartReading:
     )
 
 
+def done(posterior: Posterior, work: KnownWork) -> Window:
+    """The days in which a recorded work was done. An open date ends today; it begins with the
+    first week in which the board can have been built."""
+    first, last = work.span()
+    last = last or posterior.evidence.today
+    if first is None:
+        built = by_week(posterior.build, posterior.evidence.grid.start)
+        first = min(built[0].week, last)
+    return Window(probability=1.0, first=first, last=last)
+
+
 def _known_part(posterior: Posterior, part: SurveyedPart) -> PartFinding:
     """A part that a known work fitted: its origin is taken as given."""
     evidence = posterior.evidence
     work = evidence.survey.works[evidence.known[part.ref]]
     whole = part.section in work.parts
-    first, last = work.span()
     reading = evidence.alone[part.ref]
     best = reading.best
     return PartFinding(
@@ -261,9 +277,7 @@ def _known_part(posterior: Posterior, part: SurveyedPart) -> PartFinding:
         ),
         reading=None if best is None else _told(best, best.probability),
         no_date=reading.no_date,
-        fitted=()
-        if first is None or last is None
-        else (Window(probability=1.0, first=first, last=last),),
+        fitted=(done(posterior, work),),
         weights=(
             Weight(
                 source="known work",

@@ -5,6 +5,7 @@ Knows how the delay from picking to fitting is put back. Leaves the sums to ``ep
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -53,34 +54,46 @@ class Posterior:
             row[rows] = 1.0
         return members
 
-    def built(self, picked: Array) -> Array:
-        """(W): when the board was built, from the mass of its picking by hypothesis (H, C)."""
-        return self._summed(picked, self.evidence.dating)
+    def built(self, cases: Sequence[Array]) -> Array:
+        """(W): when the board was built, from the mass of its picking by hypothesis (H, C), for
+        each case of what is said of single groups."""
+        return self._summed(self._dated(cases))
+
+    def built_in(self, picked: Array, case: int) -> Array:
+        """(W): the same from the mass in one case."""
+        cases = [np.zeros_like(picked) for _ in self.evidence.cases]
+        cases[case] = picked
+        return self.built(cases)
 
     @cached_property
     def parts(self) -> Array:
         """(W): what the parts alone say of the build, from a flat prior; not normalised."""
         flat = dict.fromkeys(self._rows, np.ones_like(self.evidence.prior))
-        return self._summed(self.histories.build, flat)
+        return self._summed(self._dated(self.histories.build_by, flat))
 
-    def _summed(self, picked: Array, dating: dict[str, Array]) -> Array:
+    def _summed(self, dated: Mapping[str, Array]) -> Array:
         total = np.zeros(self.evidence.grid.stop - self.evidence.grid.start)
-        for share in self._dated(picked, dating).values():
+        for share in dated.values():
             total += share
         return total
 
-    def _dated(self, picked: Array, dating: dict[str, Array]) -> dict[str, Array]:
-        """(W) for each profile: its share in the week of the build."""
-        grid, nothing = self.evidence.grid, NOTHING * picked.sum()
-        found = {}
-        masses = self._members @ picked
-        for mass, (name, (profile, _)) in zip(masses, self._rows.items(), strict=True):
-            reach = self.evidence.picking[name]
-            # Given the cell, the week of picking is as likely as what dates the build makes it.
-            held = (mass > nothing) & (reach > 0)
-            ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=held)
-            moved = onwards(np.repeat(ratio, grid.length), transit(profile.transit))
-            found[name] = dating[name] * moved
+    def _dated(
+        self, cases: Sequence[Array], flat: Mapping[str, Array] | None = None
+    ) -> dict[str, Array]:
+        """(W) for each profile: its share in the week of the build; ``flat`` instead of all that
+        dates it."""
+        grid, nothing = self.evidence.grid, NOTHING * sum(float(case.sum()) for case in cases)
+        found = dict.fromkeys(self._rows, np.zeros(grid.stop - grid.start))
+        for picked, (dating, picking) in zip(cases, self.evidence.cases, strict=True):
+            masses = self._members @ picked
+            for mass, (name, (profile, _)) in zip(masses, self._rows.items(), strict=True):
+                reach = picking[name]
+                # Given the cell, the week of picking is as likely as what dates the build makes it.
+                held = (mass > nothing) & (reach > 0)
+                if held.any():
+                    ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=held)
+                    moved = onwards(np.repeat(ratio, grid.length), transit(profile.transit))
+                    found[name] = found[name] + (flat or dating)[name] * moved
         return found
 
     def fitted_later(self, picked: Array) -> Array:
@@ -90,7 +103,14 @@ class Posterior:
     @cached_property
     def build(self) -> Array:
         """(W): the build."""
-        return self.built(self.histories.build)
+        return self.built(self.histories.build_by)
+
+    @cached_property
+    def built_by(self) -> dict[str, Array]:
+        """(W) for each profile: its share in the week of the build; together they sum to one."""
+        dated = self._dated(self.histories.build_by)
+        total = sum(float(share.sum()) for share in dated.values())
+        return {name: share / total for name, share in dated.items()}
 
     @cached_property
     def weeks_since_build(self) -> int:
@@ -118,11 +138,23 @@ class Posterior:
         return float((build[held] * np.log2(build[held] / prior[held])).sum())
 
     def reliance(self, number: int) -> float | None:
-        """The probability that a piece of evidence about the whole board is right, given that it
-        states a date; None where it states none."""
+        """The probability that a piece of evidence is right, given that it states a date; None
+        where it states none, or speaks of a section of which nothing is inferred."""
+        evidence, cases = self.evidence, self.histories.build_by
+        section = evidence.survey.evidence[number].section
+        touched = evidence.speaks_of(section)
+        if section is not None and not touched:
+            return None
+        of_build = [
+            section is None or any(case >> evidence.spoken.index(s) & 1 for s in touched)
+            for case in range(len(cases))
+        ]
         right = wrong = 0.0
-        dated = self._dated(self.histories.build, self.evidence.dating)
-        for name, told in self.evidence.said.items():
+        # Of the board, or of a section of which a group is original, it says it of the build.
+        dated = self._dated(
+            [case if so else np.zeros_like(case) for case, so in zip(cases, of_build, strict=True)]
+        )
+        for name, told in evidence.said.items():
             piece = told[number]
             share = np.divide(
                 piece.right, piece.ratio, out=np.zeros_like(piece.right), where=piece.ratio > 0
@@ -130,6 +162,23 @@ class Posterior:
             held = float((share * dated[name]).sum())
             right += held
             wrong += (float(dated[name].sum()) - held) * piece.mistaken
+        if touched:
+            piece = evidence.said_later[number]
+            mass = sum(
+                float(case.sum()) for case, so in zip(cases, of_build, strict=True) if not so
+            )
+            when = self.histories.refitted[list(touched)].sum(axis=0)
+            ratio = evidence.fitted_by_now(piece.ratio, LATER)
+            share = np.divide(
+                evidence.fitted_by_now(piece.right, LATER),
+                ratio,
+                out=np.zeros_like(ratio),
+                where=ratio > 0,
+            )
+            if when.sum() > 0:
+                held = mass * float(share @ when) / float(when.sum())
+                right += held
+                wrong += (mass - held) * piece.mistaken
         return right / (right + wrong) if right + wrong > 0 else None
 
     def said(self, number: int) -> Array:

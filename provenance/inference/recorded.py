@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from datetime import date
 
-from provenance.survey.model import SurveyedPart
+from provenance.survey.model import KnownWork, SurveyedPart
 
 _FITTED = (
     *("replac(?:e|es|ed|ing|ements?)", "swap(?:s|ped|ping)?", "chang(?:e|es|ed|ing)"),
@@ -59,6 +60,19 @@ KINDS: tuple[tuple[str, tuple[str, ...]], ...] = (
 IEEE 315-1975, clause 22, and common practice."""
 ON_A_PART = re.compile(r"\b(?:heat-?\s?sinks?|sockets?|holders?|clips?|covers?|labels?)\b")
 """What is fitted to a part, or under it, and leaves it the part it was: common practice."""
+
+
+def by_date(works: Sequence[KnownWork]) -> list[int]:
+    """The numbers of works, those that were over first in front, whatever their order in the file.
+
+    What was fitted twice is the last that went in.
+    """
+
+    def over(number: int) -> tuple[date, date]:
+        first, last = works[number].span()
+        return last or date.max, first or date.min
+
+    return sorted(range(len(works)), key=over)
 
 
 def fitted_by(done: str, named: Sequence[str], parts: Sequence[SurveyedPart]) -> Iterator[str]:

@@ -25,6 +25,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from provenance.inference.defaults import LEAST, within
+
 Array = npt.NDArray[np.float64]
 
 LONGEST = 2600
@@ -187,17 +189,44 @@ class Hypothesis(NamedTuple):
     """Its prior probability."""
 
 
+def _refuse(profile: Profile) -> None:
+    """Raise ValueError, naming the number, where one of a profile is out of its range."""
+
+    def positive(what: str, delay: Lognormal) -> None:
+        within(f"{profile.name}: the median of {what}", delay.median, least=LEAST)
+        within(f"{profile.name}: the sigma of {what}", delay.sigma, least=LEAST)
+        within(f"{profile.name}: the spread of {what}", delay.spread)
+
+    within(f"{profile.name}: the prior", profile.prior)
+    within(f"{profile.name}: hand joints", profile.hand, most=1.0)
+    positive("transit", profile.transit)
+    positive("fresh stock", profile.fresh)
+    positive("the bare board", profile.board)
+    for stock in profile.settings:
+        within(f"{profile.name}: the weight of a setting", stock.weight)
+        within(f"{profile.name}: rho", stock.rho, most=1.0)
+        positive("old stock", profile.old(stock))
+    if not sum(stock.weight for stock in profile.settings) > 0:
+        raise ValueError(f"{profile.name} has no setting of its stock that can be")
+
+
 def hypotheses(
     trade: str | None = None, profiles: Sequence[Profile] = PROFILES
 ) -> tuple[Hypothesis, ...]:
     """The settings of one trade, or of all trades with their prior weights; weights sum to one.
 
-    Raises ValueError where no profile has the name.
+    Raises ValueError where no profile has the name, or a number of one is out of its range.
     """
+    for profile in profiles:
+        _refuse(profile)
+    if len({profile.name for profile in profiles}) < len(profiles):
+        raise ValueError("two stock profiles have one name; each needs its own")
     chosen = [p for p in profiles if trade is None or p.name == trade]
     if not chosen:
         raise ValueError(f"no stock profile is called {trade!r}")
     total = sum(p.prior for p in chosen)
+    if not total > 0:
+        raise ValueError("no stock profile has a prior over nothing")
     return tuple(
         Hypothesis(
             p,

@@ -43,12 +43,14 @@ def prior(survey: Survey, weeks: Weeks, defaults: Defaults) -> Array:
 
 
 def named(evidence: Evidence) -> str:
-    """A piece of evidence in a sentence: its kind and, in brackets, its marking or date."""
+    """A piece of evidence in a sentence: its kind, the section that it speaks of if it does of one,
+    and in brackets its marking or date."""
+    of = f" on {evidence.section}" if evidence.section else ""
     says = f"{evidence.says} " if evidence.says else ""
     written = evidence.date or evidence.marking or ""
     if evidence.says == "built between":
         written = written.replace("/", " and ")
-    return f"the {evidence.kind} ({says}{written})"
+    return f"the {evidence.kind}{of} ({says}{written})"
 
 
 def off(written: str, defaults: Defaults) -> float:
@@ -116,9 +118,19 @@ def said(
     return Said(right, wrong, mistaken, usual)
 
 
+def board_delay(usual: Lognormal, defaults: Defaults) -> Array:
+    """Weeks from the bare board's code to the build, as usual in the trade or as an old blank; sums
+    to one."""
+    old, *blank = defaults.old_blanks
+    found = [(1 - old) * transit(usual), old * transit(Lognormal(*blank))]
+    length = max(map(len, found))
+    total: Array = np.sum([np.pad(one, (0, length - len(one))) for one in found], axis=0)
+    return total
+
+
 def inspection_lag(defaults: Defaults) -> Array:
     """Weeks from the build to an inspection stamp; sums to one."""
-    lag = np.exp(-np.arange(int(12 * defaults.inspection_lag)) / defaults.inspection_lag)
+    lag = np.exp(-np.arange(max(int(12 * defaults.inspection_lag), 1)) / defaults.inspection_lag)
     result: Array = lag / lag.sum()
     return result
 

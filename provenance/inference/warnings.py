@@ -61,8 +61,6 @@ def warnings_of(
         found += _works_before(evidence, window)
     found += contradictions(posterior)
     for number, piece in enumerate(survey.evidence):
-        if piece.section is not None:
-            continue
         right = posterior.reliance(number)
         if right is not None and right < UNLIKELY:
             found.append(

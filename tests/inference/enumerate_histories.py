@@ -65,6 +65,11 @@ def enumerate_histories(problem: Problem) -> Enumerated:  # noqa: PLR0912
                     continue
                 later = [s for s in range(groups) if last[s] != c0]
                 weight = p * problem.start[:, c0]
+                if problem.spoken is not None:
+                    case = 0
+                    for n, s in enumerate(problem.spoken.groups):
+                        case += 0 if s in later else 2**n
+                    weight = weight * problem.spoken.ratio[case, :, c0]
                 for s in range(groups):
                     weight = weight * (
                         problem.later[s, last[s]] if s in later else problem.build[:, s, c0]

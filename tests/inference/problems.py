@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from provenance.inference.episodes import Problem
+from provenance.inference.episodes import Problem, Spoken
 from tests.inference.near import Array
 
 SIZES = ((0, 5), (1, 7), (2, 4), (2, 5), (2, 5), (3, 4), (3, 4), (3, 4), (4, 3))
@@ -45,3 +47,13 @@ def random_problem(rng: np.random.Generator) -> Problem:
         share=float(rng.uniform(0.05, 0.95)),
         order=random_order(rng, groups),
     )
+
+
+def spoken_of(rng: np.random.Generator, problem: Problem) -> Problem:
+    """The same problem with something said of up to three of its groups."""
+    count = int(rng.integers(1, min(problem.groups, 3) + 1))
+    ratio = np.exp(2 * rng.standard_normal((1 << count, *problem.start.shape)))
+    ratio[1:][rng.random(ratio[1:].shape) < 0.1] = 0.0
+    ratio[0] = 1.0
+    groups = rng.permutation(problem.groups)[:count]
+    return replace(problem, spoken=Spoken(tuple(groups.tolist()), ratio))

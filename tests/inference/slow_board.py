@@ -272,19 +272,21 @@ class Slow:
                     yield u, tuple(last), p
 
     def group_says(self, group: int, week: int, later: bool, profile: Profile) -> float:
-        """Mount, joints and documents of one group."""
+        """Mount and joints of one group, and documents if it is later: of a work that was done by
+        today. Those of an original group date the build."""
         weight = 1.0
-        if self.fit.groups[group].mount == "socketed":
-            weight *= self.defaults.socketed[later]
+        often = self.defaults.socketed[later]
+        if (mount := self.fit.groups[group].mount) is not None:
+            weight *= often if mount == "socketed" else 1 - often
         if (looks := self.looks(group)) is not None:
             habit = self.defaults.joints[looks][0] if later else profile.joints(looks)
             weight *= habit
         for piece in self.survey.evidence:
-            if piece.section in self.fit.groups[group].sections:
-                by = LATER if later else profile
+            if later and piece.section in self.fit.groups[group].sections:
+                by_now = [common(LATER.transit, t - week) for t in range(week, self.stop)]
                 weight *= sum(
-                    common(by.transit, t - week) * self.said(piece, t, by.board)
-                    for t in range(week, self.stop)
+                    delay / sum(by_now) * self.said(piece, week + weeks, LATER.board)
+                    for weeks, delay in enumerate(by_now)
                 )
         return weight
 
@@ -297,7 +299,10 @@ class Slow:
         sums = _Sums(self)
         in_work = self.fates([service(k) for k in range(REACH)])
         for profile in chosen:
-            dating = self.dating(profile)
+            dating = {
+                original: self.dating(profile, original)
+                for original in {tuple(week == u for week in last) for u, last in histories}
+            }
             says = {
                 (s, week, later): self.group_says(s, week, later, profile)
                 for s in range(len(self.fit.groups))
@@ -311,7 +316,8 @@ class Slow:
                 for (u, last), p in histories.items():
                     ahead = np.array(
                         [
-                            common(profile.transit, t - u) * dating[t - self.start]
+                            common(profile.transit, t - u)
+                            * dating[tuple(week == u for week in last)][t - self.start]
                             for t in range(self.start, self.stop)
                         ]
                     )
@@ -325,9 +331,15 @@ class Slow:
                     sums.add(u, last, weight * ahead, seen)
         return sums.normalised()
 
-    def dating(self, profile: Profile) -> list[float]:
-        """Prior times what the evidence on the whole board says, by week of the build."""
-        general = [e for e in self.survey.evidence if e.section is None]
+    def dating(self, profile: Profile, original: Sequence[bool]) -> list[float]:
+        """Prior times what the evidence on the whole board says, and on sections of which a group
+        is original, by week of the build."""
+        groups = [g for g, built in zip(self.fit.groups, original, strict=True) if built]
+        general = [
+            e
+            for e in self.survey.evidence
+            if e.section is None or any(e.section in g.sections for g in groups)
+        ]
         return [
             self.prior(t) * float(np.prod([self.said(e, t, profile.board) for e in general]))
             for t in range(self.start, self.stop)

@@ -11,12 +11,14 @@ from scipy.stats import lognorm
 
 from provenance.inference import episodes, works
 from provenance.inference.accounts import ordered_partitions
+from provenance.inference.delays import MOST_WEEKS, span_weeks
 from provenance.inference.episodes import Histories, Problem
 from provenance.inference.stock import LONGEST, PROFILES, Lognormal, pmf
 from tests.inference.enumerate_histories import Enumerated, enumerate_histories
+from tests.inference.fixed_readings import week_span
 from tests.inference.near import close, proportional
 from tests.inference.network import solve
-from tests.inference.problems import random_order, random_problem
+from tests.inference.problems import random_order, random_problem, spoken_of
 
 
 def matches(problem: Problem) -> Enumerated:
@@ -71,6 +73,33 @@ def test_the_steps_of_large_boards_equal_enumeration_too(
     monkeypatch.setattr(works, "RUN", run)
     problem = random_problem(np.random.default_rng(seed))
     accounts_match(problem, matches(problem))
+
+
+@pytest.mark.parametrize("few", [episodes.FEW, -1])
+@pytest.mark.parametrize("seed", range(200, 240))
+def test_what_is_said_of_single_groups_is_weighed_with_those_that_are_original(
+    seed: int, few: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(episodes, "FEW", few)
+    rng = np.random.default_rng(seed)
+    problem = random_problem(rng)
+    if problem.groups:
+        problem = spoken_of(rng, problem)
+        accounts_match(problem, matches(problem))
+        found = Histories(problem)
+        close(sum(found.build_by), found.build)
+        close(sum(found.original_by(0)), found.original[0])
+
+
+@pytest.mark.parametrize("weeks", [14, 20, 52, 53, 520])
+def test_the_weeks_that_stand_for_a_long_span_are_spread_evenly_over_it(weeks: int) -> None:
+    """At no week is the share that is over off by more than half of what one of them stands for,
+    and a week."""
+    share = span_weeks(week_span(1500, weeks))
+    found = np.cumsum([share.get(week, 0.0) for week in range(1500, 1500 + weeks)])
+    exact = np.arange(1, weeks + 1) / weeks
+    assert abs(found - exact).max() <= 0.5 / MOST_WEEKS + 0.5 / weeks + 1e-9
+    close(found[-1], 1.0)
 
 
 def far_flung_problem(rng: np.random.Generator) -> Problem:

@@ -12,7 +12,9 @@ import pytest
 
 from provenance.inference import date_board
 from provenance.inference.episodes import Histories
+from provenance.inference.evidence import gather
 from provenance.inference.finding import Finding
+from provenance.inference.lots import Lot
 from provenance.inference.windows import stated
 from provenance.survey.model import Survey
 from provenance.weeks import monday, week_of
@@ -183,13 +185,13 @@ def test_twenty_eight_years_later_the_codes_say_the_same() -> None:
     """The calendar repeats after 28 years between 1901 and 2099; the markings are read anew."""
 
     def board(years: int) -> Finding:
-        parts = {f"U{n}": f"KV-{n} / {1970 + years + n % 2}-W1{n}" for n in range(4)}
+        parts = {f"U{n}": f"KV-{n} / {1969 + years + n % 2}-W1{n}" for n in range(4)}
         parts = {ref: _year_week(marking) for ref, marking in parts.items()}
         last = date(1975 + years, 6, 14)
         return dated(
             {
                 "today": last.isoformat(),
-                "production": f"{1968 + years}/{1973 + years}",
+                "production": f"{1967 + years}/{1972 + years}",
                 "trade": "mass production",
                 "sections": {"main": {"parts": parts}},
             }
@@ -208,6 +210,33 @@ def _year_week(marking: str) -> str:
     name, code = marking.split(" / ")
     year, week = code.split("-W")
     return f"{name} / {year[2:]}{week}"
+
+
+def test_the_order_of_recorded_works_does_not_matter() -> None:
+    """A part that was replaced twice is the one of the later work."""
+    works = [
+        {"date": "1990-05", "parts": ["U7"], "done": "replaced"},
+        {"date": "2001", "parts": ["U7"], "done": "replaced"},
+        {"date": "1999-02", "parts": ["U9"], "done": "checked"},
+    ]
+    one, other = dated(data(works=works)), dated(data(works=works[::-1]))
+    assert one.parts == other.parts
+    assert one.later_works == other.later_works
+    assert {w.first.year for p in one.parts if p.ref == "U7" for w in p.fitted} == {2001}
+
+
+def test_production_years_do_not_change_what_a_marking_says() -> None:
+    """They speak of the build once; with every part again, they would outweigh all of its parts."""
+    markings = {"U1": "LM741CN / 7923", "U2": "LM301AN / 921", "U3": "LM311N / 79?8"}
+
+    def lots(production: str) -> tuple[Lot, ...]:
+        sections = {"main": {"parts": markings}}
+        survey = {"today": "2026-01-01", "production": production, "sections": sections}
+        return gather(Survey.model_validate(survey)).lots
+
+    for one, other in zip(lots("1977/1983"), lots("1984/1990"), strict=True):
+        assert [r.first for r in one.readings] == [r.first for r in other.readings]
+        close(one.at_build, other.at_build)
 
 
 def test_five_hundred_parts_are_dated() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from provenance.inference import many_groups
-from provenance.inference.episodes import Histories, Problem
+from provenance.inference.episodes import Histories, Problem, Spoken
 from provenance.inference.evidence import gather
 from provenance.inference.many_groups import EXACT, HeldHistories, solve
 from provenance.survey.model import Survey
@@ -70,6 +70,35 @@ def test_no_probability_is_off_by_more_than_the_bound(
         assert abs(first - second) <= bound
     for one, other in zip(found.refitted, exact.refitted, strict=True):
         assert abs(one.sum() - other.sum()) <= bound
+
+
+@pytest.mark.parametrize("later", [0, 2, 4])
+def test_the_bound_holds_where_something_is_said_of_single_groups(
+    later: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of groups that stay free and of others that are held to the build."""
+    monkeypatch.setattr(many_groups, "FREE", 8)
+    rng = np.random.default_rng(later)
+    problem = problem_of(rng, GROUPS, later)
+    groups = (0, 5, GROUPS - 1)
+    # What is said speaks of weeks around the build, now for it and now against it.
+    ratio = np.exp(0.2 * rng.standard_normal((8, *problem.start.shape)))
+    problem = replace(problem, spoken=Spoken(groups, ratio))
+    exact, found = Histories(problem), HeldHistories(problem)
+    bound = found.error_bound + 1e-9
+    assert bound < 0.5
+    assert np.abs(found.build - exact.build).sum() / 2 <= bound
+    for one, other in zip(found.build_by, exact.build_by, strict=True):
+        assert abs(one.sum() - other.sum()) <= bound
+    for s in range(GROUPS):
+        close(sum(found.original_by(s)), found.original[s])
+        assert abs(found.original[s].sum() - exact.original[s].sum()) <= bound
+    for members, p in exact.likely_sets(0.01):
+        blocks = [members] if members else []
+        if members <= set(found._free):
+            chain, told = exact.chain(blocks), found.chain(blocks)
+            assert chain.case == told.case
+            assert abs(chain.probability - told.probability) <= bound, p
 
 
 @pytest.mark.parametrize(("share", "rate"), [(0.2, 0.05), (0.5, 1 / 1300), (0.8, 0.2)])

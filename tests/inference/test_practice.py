@@ -14,6 +14,7 @@ import pytest
 
 from provenance.errors import ProvenanceError
 from provenance.inference import Finding, date_board
+from provenance.inference.defaults import Defaults
 from provenance.inference.evidence import gather
 from provenance.inference.finding import Origin
 from provenance.inference.posterior import Posterior
@@ -68,6 +69,70 @@ def test_a_part_without_a_date_bounds_the_build_by_its_family() -> None:
     assert any("Nothing on the board dates it" in warning for warning in finding.warnings)
 
 
+def test_a_running_number_is_no_date() -> None:
+    """Of four figures it looks like a year and a week."""
+    codes = ["7921", "7922", "7923"]
+    number = {"kind": "serial number", "marking": "8047"}
+    assert dated(codes, evidence=[number]).build == dated(codes).build
+
+
+@pytest.mark.parametrize(("mount", "ratio"), [("socketed", 0.45 / 0.30), ("soldered", 0.55 / 0.70)])
+def test_a_mount_weighs_as_much_as_it_is_told_to(mount: str, ratio: float) -> None:
+    """Bayes's rule: a mount multiplies the odds by how often groups are so mounted (the defaults),
+    and a soldered group is one that is not in sockets."""
+    odds = []
+    for noted in ({}, {"mount": mount}):
+        sections = {
+            "logic": {"parts": {"U1": "74LS00N / 7938", "U2": "74LS04N / 7941"}},
+            "memory": {"parts": {"U3": "4116-3 / 8012", "U4": "4116-2 / 8009"}} | noted,
+        }
+        survey = Survey.model_validate({"today": "2026-01-01", "sections": sections})
+        finding = date_board(survey, defaults=Defaults(socket_factor=1.0))
+        (memory,) = [group for group in finding.groups if group.name == "memory"]
+        odds.append(memory.later_work / memory.original)
+    assert odds[1] / odds[0] == pytest.approx(ratio)
+
+
+SAID = [
+    {"kind": "document", "says": "in use by", "date": "1979-11-01", "reliability": "1"},
+    {"kind": "photograph", "says": "not before", "date": "1980-01"},
+    {"kind": "document", "says": "built on", "date": "1979-12~", "reliability": "0.7"},
+    {"kind": "bare board code", "marking": "7931"},
+]
+
+
+@pytest.mark.parametrize("said", SAID)
+def test_what_is_said_of_the_only_section_is_said_of_the_board(said: dict[str, str]) -> None:
+    """Something on a board is original, so here it is this section, and the build dates it."""
+    codes = ["7938", "7939", "7907", "7941", "7941"]
+    board = dated(codes, evidence=[said], trade="small series")
+    section = dated(codes, evidence=[said | {"section": "logic"}], trade="small series")
+    assert section.build.windows == board.build.windows
+    for one, other in zip(section.parts, board.parts, strict=True):
+        assert one.origin.original == pytest.approx(other.origin.original)
+        assert one.fitted == other.fitted
+    assert section.accounts[0].build == board.accounts[0].build
+    told = next(line for line in section.rests_on if " on logic (" in line)
+    assert told.replace(" on logic", "") in board.rests_on
+
+
+def test_a_document_on_a_section_that_says_nothing_changes_nothing() -> None:
+    codes, piece = ["7938", "7939", "7941"], SAID[0] | {"reliability": "0", "section": "logic"}
+    for today in ("1979-11-05", "1980-06-01", "2026-01-01"):
+        one, other = dated(codes, today=today), dated(codes, today=today, evidence=[piece])
+        assert [origin(one, ref) for ref in ("U1", "U2", "U3")] == [
+            pytest.approx(origin(other, ref)) for ref in ("U1", "U2", "U3")
+        ]
+        assert one.build.windows == other.build.windows
+
+
+def test_a_document_on_a_section_that_does_not_fit_is_pointed_out() -> None:
+    piece = {"kind": "document", "says": "in use by", "date": "1975", "section": "logic"}
+    finding = dated(["7938", "7939", "7907", "7941"], evidence=[piece])
+    assert any("document on logic" in warning for warning in finding.warnings)
+    assert not any("document on logic" in line for line in finding.rests_on)
+
+
 @pytest.mark.parametrize(("done", "later"), [("relays replaced", 1.0), ("relays cleaned", 0.0)])
 def test_only_a_work_that_fitted_parts_takes_them_from_the_evidence(
     done: str, later: float
@@ -81,6 +146,21 @@ def test_only_a_work_that_fitted_parts_takes_them_from_the_evidence(
     finding = date_board(survey, reasons=True)
     assert origin(finding, "K1").later_work == pytest.approx(later, abs=0.3)
     assert [work.done for work in finding.later_works if work.known] == [done]
+
+
+@pytest.mark.parametrize(
+    ("when", "first", "last"),
+    [("1990/..", date(1990, 1, 1), date(2026, 1, 1)), ("../1995-06", None, date(1995, 6, 30))],
+)
+def test_a_work_of_which_one_end_is_open_is_told(when: str, first: date | None, last: date) -> None:
+    works = [{"date": when, "parts": ["U1"], "done": "replaced"}]
+    finding = dated(["7938", "7939", "7941"], works=works)
+    (work,) = [work for work in finding.later_works if work.known]
+    assert work.windows == next(p.fitted for p in finding.parts if p.ref == "U1")
+    assert (work.windows[0].first, work.windows[0].last) == (
+        first or finding.build.weeks[0].week,
+        last,
+    )
 
 
 def test_a_board_of_which_a_work_fitted_everything_is_still_answered() -> None:

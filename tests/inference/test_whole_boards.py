@@ -85,6 +85,35 @@ def every_week_a_cell(evidence: BoardEvidence) -> bool:
     return bool((evidence.grid.length == 1).all())
 
 
+@pytest.mark.parametrize("reliability", ["0.3", "0.95"])
+def test_what_is_said_of_a_section_of_two_mounts_is_said_once(reliability: str) -> None:
+    """Two fit groups, and one week of the build for both."""
+    early, code = FIRST - timedelta(days=20), FIRST + timedelta(days=5)
+    readings: dict[str, list[Dated]] = {
+        "A": [(Span(early, early + timedelta(days=14)), 0.9)],
+        "B": [(Span(code, code), 0.8)],
+    }
+    parts = {
+        "U1": {"marking": "A", "mount": "soldered"},
+        "U2": {"marking": "B", "mount": "socketed"},
+    }
+    piece = {"kind": "photograph", "says": "in use by", "date": "1960-01-16", "section": "s"}
+    data = {
+        "today": "1960-02-06",
+        "trade": "mass production",
+        "sections": {"s": {"parts": parts}},
+        "evidence": [piece | {"reliability": reliability}],
+    }
+    survey = Survey.model_validate(data)
+    with fixed_readings(readings):
+        evidence = gather(survey)
+    assert len(evidence.spoken) == 2
+    assert every_week_a_cell(evidence)
+    posterior, expected = Posterior(evidence), Slow(survey, readings).sum()
+    close(posterior.build / posterior.build.sum(), expected.build)
+    close(posterior.histories.original.sum((1, 2)), expected.original)
+
+
 @pytest.mark.parametrize("seed", range(24))
 def test_a_board_of_a_few_weeks_equals_brute_force(seed: int) -> None:
     rng = np.random.default_rng(seed)
