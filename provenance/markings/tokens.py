@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from provenance.markings.expression import Expression
-from provenance.markings.families import FamilyMatch, family_of
+from provenance.markings.families import Family, FamilyMatch, family_of
 from provenance.markings.quantities import Firmness, firmness
 from provenance.markings.schemes import Proposal, proposals_of, proposed, sample_of
 from provenance.markings.schemes.month_name import MONTHS
@@ -161,8 +161,15 @@ def _part(text: str, shape: Shape, family: FamilyMatch, offers: Offers) -> Look:
         shape.short,
         own_key=_own_key(family),
         first_year=first_year,
-        use=family.family.kind if family.family.kind in _USES else "",
+        use=_use(family.family),
     )
+
+
+def _use(family: Family) -> str:
+    """What of a family bears on dates."""
+    if family.kind in _USES:
+        return family.kind
+    return ""
 
 
 _USES = ("supply", "battery", "memory")

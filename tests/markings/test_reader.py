@@ -446,3 +446,18 @@ def test_cost_is_linear_and_capped(piece: str) -> None:
 
 def test_what_is_beyond_the_cap_is_said() -> None:
     assert any("first 4000 characters" in doubt for doubt in read("7" * 5000).doubts)
+
+
+@pytest.mark.parametrize(("marking", "first"), [("12.86", "1986-12-01"), ("09.81", "1981-09-01")])
+def test_two_figures_a_dot_and_the_year_are_a_month(marking: str, first: str) -> None:
+    """Common practice; a week is written with a stroke."""
+    best = read(f"QX12 {marking}").best
+    assert best is not None
+    assert (best.scheme, best.first.isoformat()) == ("month_year", first)
+
+
+def test_one_figure_a_dot_and_two_are_a_month_only_where_they_are_no_week() -> None:
+    schemes = {one.scheme for one in read("QX12 7.83").readings}
+    assert "month_year" in schemes
+    assert "month_year" not in {one.scheme for one in read("QX12 8.41").readings}
+    assert read("5.60").best is None  # As likely a value.
