@@ -461,3 +461,18 @@ def test_one_figure_a_dot_and_two_are_a_month_only_where_they_are_no_week() -> N
     assert "month_year" in schemes
     assert "month_year" not in {one.scheme for one in read("QX12 8.41").readings}
     assert read("5.60").best is None  # As likely a value.
+
+
+@pytest.mark.parametrize(
+    ("marking", "text"),
+    [
+        ("47UF 63V / 8513(M)", "8513"),
+        ("QX18F45-I/P / 09317RT", "0931"),
+        ("QX3030 TM / PQ84QAB9214", "9214"),
+    ],
+)
+def test_what_follows_or_stands_before_year_and_week(marking: str, text: str) -> None:
+    """Common practice: capacitors, microcontrollers, programmable logic."""
+    best = read(marking).best
+    assert best is not None
+    assert best.text == text
