@@ -476,3 +476,14 @@ def test_what_follows_or_stands_before_year_and_week(marking: str, text: str) ->
     best = read(marking).best
     assert best is not None
     assert best.text == text
+
+
+@pytest.mark.parametrize(
+    ("marking", "text"),
+    [("PGM 1235 / MAY 1985", "MAY 1985"), ("PGM 1235 / 14 JUN 1984", "14 JUN 1984")],
+)
+def test_a_month_by_name_with_the_full_year_outweighs_a_number(marking: str, text: str) -> None:
+    best = read(marking).best
+    assert best is not None
+    assert best.text == text
+    assert best.probability > 0.7
