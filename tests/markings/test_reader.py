@@ -487,3 +487,9 @@ def test_a_month_by_name_with_the_full_year_outweighs_a_number(marking: str, tex
     assert best is not None
     assert best.text == text
     assert best.probability > 0.7
+
+
+@pytest.mark.parametrize("marking", ["220-240V 50HZ", "INPUT 100-120V 50-60HZ 1.5A"])
+def test_a_range_is_a_quantity(marking: str) -> None:
+    """Usual rated voltages and frequencies of supplies."""
+    assert read(marking).best is None
