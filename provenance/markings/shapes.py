@@ -18,7 +18,7 @@ from provenance.markings.schemes.form import Table
 
 LONGEST_DATED = 24
 """Characters of the longest token in which a date is looked for."""
-AROUND = ',;:+()[]{}"'
+AROUND = ',;:+#()[]{}"'
 """Signs around a token that are no part of it."""
 MOST_UNREAD = 2
 """Unreadable characters in a token beyond which it is given up: too many dates would fit."""

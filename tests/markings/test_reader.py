@@ -493,3 +493,9 @@ def test_a_month_by_name_with_the_full_year_outweighs_a_number(marking: str, tex
 def test_a_range_is_a_quantity(marking: str) -> None:
     """Usual rated voltages and frequencies of supplies."""
     assert read(marking).best is None
+
+
+def test_a_number_sign_is_no_part_of_a_date() -> None:
+    best = read("QXX7026 / #8143").best
+    assert best is not None
+    assert best.text == "8143"
