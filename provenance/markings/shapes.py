@@ -97,8 +97,11 @@ def shape_of(text: str) -> Shape:
 def _shape(sample: str) -> Shape:
     upper = upper_of(sample)
     bare = upper.strip(AROUND) or upper
+    own: tuple[str, ...] = ()
     if bare == "'0000":
         bare = "0000"  # A spreadsheet's sign that the figures are text.
+    elif bare == "0000.0":
+        bare, own = "0000", ("@spreadsheet",)
     start = upper.index(bare)
     end = start + len(bare)
     # Two characters keep their case: a small letter can be a week.
@@ -123,7 +126,7 @@ def _shape(sample: str) -> Shape:
         ),
         may_be_quantity=sample[start:end][:1].isdigit() and not sample[start:end].isdigit(),
         given_up=sample.count("?") > MOST_UNREAD,
-        offering=offering_of(sample_of(offered), start),
+        offering=offering_of(sample_of(offered), start, own),
         role=(length == 2 and sample.isalpha(), ends, sample.isalpha(), length > 9),
         is_figures=is_figures,
         is_value=not any(map(str.isalpha, sample)),
@@ -152,17 +155,18 @@ def _settled(sample: str, upper: str, bare: str) -> tuple[str, str] | None:
 
 
 @lru_cache(maxsize=8192)
-def offering_of(sample: str, start: int = 0) -> Offering:
-    """What is tried on tokens with such a sample, which begins at a place of the whole token."""
+def offering_of(sample: str, start: int = 0, own: tuple[str, ...] = ()) -> Offering:
+    """What is tried on tokens with such a sample, which begins at a place of the whole token;
+    ``own`` are circumstances of all such tokens."""
     if sample.isalpha() and len(sample) not in (2, 4):
         return Offering((), (), (), False, None, (), None)
     forms, trials = worth_trying(sample)
     figures = sample.isdigit()
     weeks = _years_and_weeks(forms, figures) if 3 <= len(sample) <= 5 else []
     return Offering(
-        ways=tuple(_way(form, start) for form in forms),
+        ways=tuple(_way(form, start, *own) for form in forms),
         trials=trials,
-        own=(),
+        own=own,
         is_unread="?" in sample,
         in_figures=_in_figures(sample, start),
         swaps=tuple(

@@ -499,3 +499,10 @@ def test_a_number_sign_is_no_part_of_a_date() -> None:
     best = read("QXX7026 / #8143").best
     assert best is not None
     assert best.text == "8143"
+
+
+def test_figures_from_a_spreadsheet_are_read_as_if_they_were_marked() -> None:
+    best = read("SN7400N / 7841.0").best
+    assert best is not None
+    assert (best.text, best.first) == ("7841", date(1978, 10, 8))
+    assert read("7432.0").best is None  # A gate by itself, as 7432 is.
