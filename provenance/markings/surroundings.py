@@ -123,44 +123,61 @@ class Layout(NamedTuple):
         return self.lines[place] if self.lines else 0
 
 
-_TWO_SIGNS = frozenset(
-    ["iec_letters", "iec_letters.letters", "year_digit_month.letter", "year_digit_month.figure"]
+_TWO_SIGNS = (
+    "iec_letters",
+    "iec_letters.letters",
+    "year_digit_month.letter",
+    "year_digit_month.figure",
 )
-_CODED = frozenset(["coded_year_month", "coded_year_month.figure", "coded_year_month.letters"])
-_SUPPLY_FORMS = frozenset(
-    ["year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"]
-)
+_CODED = ("coded_year_month", "coded_year_month.figure", "coded_year_month.letters")
+_BESIDE = (
+    (
+        SUPPLY,
+        ("year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"),
+        "{}@supply",
+    ),
+    # A battery's is usually all that is marked.
+    (BATTERY | ONLY, ("year_month.separated",), "{}@battery"),
+    (ALONE, _TWO_SIGNS, "@only_two_signs"),
+    (
+        ONLY,
+        ("year_digit_month.letter_glued", "year_digit_month.figure_glued",
+         "year_digit_month.figures_glued"),
+        "@only_glued",
+    ),
+    (FIRST, _CODED, "@coded_first"),
+    (BEFORE_NUMBER, _CODED, "@coded_before_number"),
+)  # fmt: skip
+"""Surroundings, the forms for which they mean something, and the circumstance; those above come
+before those below."""
 
-_BATTERY_FORM = "year_month.separated"
+
+def _by_form() -> dict[str, list[tuple[int, tuple[str]]]]:
+    """By each form the surroundings that mean something for it, and the circumstance."""
+    found: dict[str, list[tuple[int, tuple[str]]]] = {}
+    for flags, forms, name in _BESIDE:
+        for form in forms:
+            found.setdefault(form, []).append((flags, (name.format(form),)))
+    return found
+
+
+_SPECIAL = _by_form()
 
 
 def special(form: str, flags: int) -> tuple[str, ...]:
     """The circumstance that means something for this form only."""
-    if flags & SUPPLY and form in _SUPPLY_FORMS:
-        return (form + "@supply",)
-    if flags & (BATTERY | ONLY) and form == _BATTERY_FORM:
-        return (form + "@battery",)  # On which it is usually all that is marked.
-    if flags & ALONE and form in _TWO_SIGNS:
-        return ("@only_two_signs",)
-    if flags & ONLY and form.endswith("_glued"):
-        return ("@only_glued",)
-    if flags & (FIRST | BEFORE_NUMBER) and form in _CODED:
-        return ("@coded_first" if flags & FIRST else "@coded_before_number",)
+    for some, circumstance in _SPECIAL.get(form, ()):
+        if flags & some:
+            return circumstance
     return ()
 
 
 def _heeded_by(manners: tuple[Manner, ...]) -> tuple[tuple[Manner, ...], int]:
     """The same manners, and the surroundings that can mean something for one of them."""
-    forms = {manner[0] for manner in manners}
     heeded = ONLY  # Where a token is all that is marked, every form of it is told.
-    if forms & _SUPPLY_FORMS:
-        heeded |= SUPPLY
-    if _BATTERY_FORM in forms:
-        heeded |= BATTERY
-    if forms & _TWO_SIGNS:
-        heeded |= ALONE
-    if forms & _CODED:
-        heeded |= FIRST | BEFORE_NUMBER
+    for form, *_ in manners:
+        for flags, _ in _SPECIAL.get(form, ()):
+            heeded |= flags
     return manners, heeded
 
 
@@ -293,6 +310,8 @@ class _Row:
         self.parts = [place for place, role in enumerate(roles) if role.kind == "part"]
         self.certain = {place for place in self.parts if roles[place].certain}
         self.uses = {roles[place].use for place in self.parts}
+        self.flags = SUPPLY if "supply" in self.uses else BATTERY if "battery" in self.uses else 0
+        """The surroundings that all tokens share."""
         self.has_numbers_only = all(role.kind == "number" for role in roles)
         self.quantities = sum(role.kind == "quantity" for role in roles)
 
@@ -318,7 +337,7 @@ def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan
             )
             flags = _flags(row, place)
             spots.append((place, flags, keys, odds_of(keys), reasons_of(keys)))
-        if place and _ends_a_date(role, roles[place - 1]):
+        if place and role.ends and _ends_a_date(roles, place):
             ends.append((place, tuple(_neighbours(row, place))))
     against = _against(row)
     return Plan(
@@ -354,11 +373,12 @@ def _plan_of_line(roles: tuple[int, ...]) -> Plan | None:
 _plans_of_line = Kept(_plan_of_line, 16384)
 
 
-def _ends_a_date(role: Role, before: Role) -> bool:
-    """Whether a token can be the last of two or three that are a date together."""
-    if role.ends == 1:
+def _ends_a_date(roles: Sequence[Role], place: int) -> bool:
+    """Whether a token that may be a year can end a date of two or three tokens."""
+    before = roles[place - 1]
+    if roles[place].ends == 1:
         return not before.is_long
-    return role.ends == 2 and before.is_letters
+    return before.is_letters
 
 
 def _in_a_sentence(row: _Row, place: int) -> bool:
@@ -450,7 +470,7 @@ def _as_quantity(row: _Row, place: int) -> list[str]:
 def _flags(row: _Row, place: int) -> int:
     """The circumstances of a token that mean something for some forms only."""
     count = len(row.roles)
-    flags = SUPPLY if "supply" in row.uses else BATTERY if "battery" in row.uses else 0
+    flags = row.flags
     if count == 1:
         flags |= ONLY | ALONE
     elif place == 0:
