@@ -50,6 +50,8 @@ _REASONS = {
     "@lost_zero": "a leading zero was put back that a spreadsheet may have dropped",
     "@spreadsheet": "a spreadsheet may have made a number of it",
     "house": "it fits a house scheme",
+    "month_year@cyrillic": "parts with Cyrillic letters bear month and year",
+    "month_year.dotted_short@cyrillic": "parts with Cyrillic letters bear month and year",
 }
 
 

@@ -8,6 +8,7 @@ the characters themselves say.
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -86,11 +87,16 @@ class Shape(NamedTuple):
     """No letters."""
     has_noughts_behind: bool
     """Whether it may have been written by a spreadsheet as ``7841.0``."""
+    use: str
+    """``cyrillic`` where it has Cyrillic letters."""
 
 
 def shape_of(text: str) -> Shape:
     """The shape of a token, which is plain and has no spaces."""
     return _shape(sample_of(text))
+
+
+_CYRILLIC = re.compile("[\u0400-\u04ff]")
 
 
 @lru_cache(maxsize=8192)
@@ -131,6 +137,7 @@ def _shape(sample: str) -> Shape:
         is_figures=is_figures,
         is_value=not any(map(str.isalpha, sample)),
         has_noughts_behind=".0" in sample,
+        use="" if sample.isascii() or not _CYRILLIC.search(sample) else "cyrillic",
     )
 
 

@@ -25,8 +25,10 @@ from provenance.markings.tokens import Look, When, look
 from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
+CYRILLIC = 64
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
-first of several, beside a supply chip, before a number, on a battery."""
+first of several, beside a supply chip, before a number, on a battery;
+on a part with Cyrillic letters."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -136,6 +138,7 @@ _BESIDE = (
         ("year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"),
         "{}@supply",
     ),
+    (CYRILLIC, ("month_year", "month_year.dotted_short"), "{}@cyrillic"),
     # A battery's is usually all that is marked.
     (BATTERY | ONLY, ("year_month.separated",), "{}@battery"),
     (ALONE, _TWO_SIGNS, "@only_two_signs"),
@@ -231,7 +234,7 @@ def _role(
         dated,
         own_key if dated else "",
         family is not None and (len(family.prefix) > 1 or not family.number.isdigit()),
-        use,
+        use or shape.use,
         quantity,
         dated and shape.is_value and is_usual_value(text),
         dated and shape.is_figures and is_value_code(text),
@@ -309,9 +312,11 @@ class _Row:
         """Tokens by line."""
         self.parts = [place for place, role in enumerate(roles) if role.kind == "part"]
         self.certain = {place for place in self.parts if roles[place].certain}
-        self.uses = {roles[place].use for place in self.parts}
+        self.uses = {role.use for role in roles}
         self.flags = SUPPLY if "supply" in self.uses else BATTERY if "battery" in self.uses else 0
         """The surroundings that all tokens share."""
+        if "cyrillic" in self.uses:
+            self.flags |= CYRILLIC
         self.has_numbers_only = all(role.kind == "number" for role in roles)
         self.quantities = sum(role.kind == "quantity" for role in roles)
 

@@ -86,7 +86,7 @@ class Look(NamedTuple):
     """Before this year the family of a part number was not made; 0 where that is not known."""
     use: str = ""
     """The kind of its family, where that bears on dates: ``supply`` (or reset) chip, ``battery``,
-    ``memory``."""
+    ``memory``; ``cyrillic`` where the numbering is."""
 
 
 def _plain_character(char: str) -> str:
@@ -169,7 +169,7 @@ def _use(family: Family) -> str:
     """What of a family bears on dates."""
     if family.kind in _USES:
         return family.kind
-    return ""
+    return "cyrillic" if "Cyrillic" in family.what else ""
 
 
 _USES = ("supply", "battery", "memory")

@@ -506,3 +506,26 @@ def test_figures_from_a_spreadsheet_are_read_as_if_they_were_marked() -> None:
     assert best is not None
     assert (best.text, best.first) == ("7841", date(1978, 10, 8))
     assert read("7432.0").best is None  # A gate by itself, as 7432 is.
+
+
+@pytest.mark.parametrize(
+    ("marking", "first"),
+    [
+        ("К155ЛА3 / 0786", "1986-07-01"),
+        ("KR580VM80A 0989", "1989-09-01"),
+        ("РЭС-12 / 0877", "1977-08-01"),
+        ("К50-6 200мкФ 25В / 0584", "1984-05-01"),
+        ("П213А / 5.72", "1972-05-01"),
+    ],
+)
+def test_parts_with_cyrillic_letters_bear_month_and_year(marking: str, first: str) -> None:
+    """Common practice; in Latin letters as well, where the numbering is known."""
+    best = read(marking).best
+    assert best is not None
+    assert best.first.isoformat() == first
+
+
+def test_year_and_week_on_a_part_with_cyrillic_letters_stay_so() -> None:
+    best = read("К561ЛА7 / 8736").best
+    assert best is not None
+    assert best.scheme == "year_week"
