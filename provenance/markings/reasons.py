@@ -23,6 +23,7 @@ _REASONS = {
     "@after_date_word": "a word for a date stands before it",
     "@after_week_word": "a word for a week stands before it",
     "@after_unit": "a unit stands before it",
+    "@after_flame_class": "the flame class of a board stands before it",
     "@own_line": "it has a line to itself",
     "@part_before": "the part number stands before it",
     "@part_behind": "the part number stands behind it",
@@ -44,6 +45,7 @@ _REASONS = {
     "@letter_for_figure": "letters that look like figures were taken as figures",
     "@o_or_i_for_figure": "an O or I was taken for a figure",
     "@family_again": "it could be a part number, but another one is marked",
+    "@family_on_board": "it could be a part number, but a bare board bears none",
     "@lettered_again": "it looks like a part number, but another one is marked",
     "@one_seven": "a 1 and a 7 were taken for each other",
     "@gap": "there is a gap inside it",
@@ -52,6 +54,8 @@ _REASONS = {
     "house": "it fits a house scheme",
     "month_year@cyrillic": "parts with Cyrillic letters bear month and year",
     "month_year.dotted_short@cyrillic": "parts with Cyrillic letters bear month and year",
+    "week_year@board": "bare boards bear week and year",
+    "year_week_plant.lot@board": "on a board a letter and figures are the number of a file",
 }
 
 

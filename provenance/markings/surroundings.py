@@ -25,10 +25,10 @@ from provenance.markings.tokens import Look, When, look
 from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
-CYRILLIC = 64
+CYRILLIC, BOARD = 64, 128
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
 first of several, beside a supply chip, before a number, on a battery;
-on a part with Cyrillic letters."""
+on a part with Cyrillic letters, on a bare board."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -139,6 +139,7 @@ _BESIDE = (
         "{}@supply",
     ),
     (CYRILLIC, ("month_year", "month_year.dotted_short"), "{}@cyrillic"),
+    (BOARD, ("week_year", "year_week_plant.lot"), "{}@board"),
     # A battery's is usually all that is marked.
     (BATTERY | ONLY, ("year_month.separated",), "{}@battery"),
     (ALONE, _TWO_SIGNS, "@only_two_signs"),
@@ -317,6 +318,8 @@ class _Row:
         """The surroundings that all tokens share."""
         if "cyrillic" in self.uses:
             self.flags |= CYRILLIC
+        if any(role.kind == "flame class" for role in roles):
+            self.flags |= BOARD
         self.has_numbers_only = all(role.kind == "number" for role in roles)
         self.quantities = sum(role.kind == "quantity" for role in roles)
 
@@ -401,6 +404,7 @@ _BEFORE = {
     "date word": "@after_date_word",
     "week word": "@after_week_word",
     "unit": "@after_unit",
+    "flame class": "@after_flame_class",
 }
 
 
@@ -448,6 +452,8 @@ def _as_part(row: _Row, place: int) -> list[str]:
     own_key = row.roles[place].own_key
     if not own_key:
         return []
+    if row.flags & BOARD and own_key in ("@family_alone", "@family_suffix"):
+        return ["@family_on_board"]
     if row.certain and (len(row.certain) > 1 or place not in row.certain):
         own_key = _AGAIN.get(own_key, own_key)
     alone = len(row.roles) == 1 and own_key == "@family_alone"

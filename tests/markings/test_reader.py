@@ -529,3 +529,21 @@ def test_year_and_week_on_a_part_with_cyrillic_letters_stay_so() -> None:
     best = read("К561ЛА7 / 8736").best
     assert best is not None
     assert best.scheme == "year_week"
+
+
+def test_a_letter_and_figures_beside_a_flame_class_are_the_number_of_a_file() -> None:
+    """IEC 60695-11-10: classes V-0 to V-2. The file of the maker is common practice."""
+    assert read("94V-0 E63217").best is None
+    best = read("94V-0 E63217 8436").best
+    assert best is not None
+    assert best.text == "8436"
+
+
+def test_a_bare_board_bears_no_part_number() -> None:
+    assert read("94V-0 7820").no_date < 0.1 < read("7820").no_date
+
+
+def test_a_bare_board_bears_week_and_year_as_well() -> None:
+    best = read("94V-0 / 2988").best
+    assert best is not None
+    assert (best.scheme, best.first.year) == ("week_year", 1988)
