@@ -24,6 +24,7 @@ _REASONS = {
     "@after_week_word": "a word for a week stands before it",
     "@after_unit": "a unit stands before it",
     "@after_flame_class": "the flame class of a board stands before it",
+    "@after_safety_class": "the safety class of a capacitor stands before it",
     "@own_line": "it has a line to itself",
     "@part_before": "the part number stands before it",
     "@part_behind": "the part number stands behind it",
@@ -56,6 +57,8 @@ _REASONS = {
     "month_year.dotted_short@cyrillic": "parts with Cyrillic letters bear month and year",
     "week_year@board": "bare boards bear week and year",
     "year_week_plant.lot@board": "on a board a letter and figures are the number of a file",
+    "iec_letters@valued": "two signs behind values are the IEC form of a date",
+    "iec_letters.letters@valued": "two signs behind values are the IEC form of a date",
 }
 
 

@@ -25,10 +25,10 @@ from provenance.markings.tokens import Look, When, look
 from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
-CYRILLIC, BOARD = 64, 128
+CYRILLIC, BOARD, VALUED = 64, 128, 256
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
 first of several, beside a supply chip, before a number, on a battery;
-on a part with Cyrillic letters, on a bare board."""
+on a part with Cyrillic letters, on a bare board, behind values."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -140,6 +140,9 @@ _BESIDE = (
     ),
     (CYRILLIC, ("month_year", "month_year.dotted_short"), "{}@cyrillic"),
     (BOARD, ("week_year", "year_week_plant.lot"), "{}@board"),
+    (VALUED, ("iec_letters", "iec_letters.letters"), "{}@valued"),
+    (VALUED, ("month_year", "month_year.separated", "month_year.dotted_short"), "{}@valued"),
+    (VALUED, ("week_year", "week_year.separated"), "{}@valued"),
     # A battery's is usually all that is marked.
     (BATTERY | ONLY, ("year_month.separated",), "{}@battery"),
     (ALONE, _TWO_SIGNS, "@only_two_signs"),
@@ -321,7 +324,10 @@ class _Row:
         if any(role.kind == "flame class" for role in roles):
             self.flags |= BOARD
         self.has_numbers_only = all(role.kind == "number" for role in roles)
-        self.quantities = sum(role.kind == "quantity" for role in roles)
+        quantities = [role.quantity for role in roles if role.kind == "quantity"]
+        self.quantities = len(quantities)
+        self.has_values = len(quantities) > 1 or "firm" in quantities
+        """Whether values are marked, and not a single number that may as well be something else."""
 
 
 def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan:
@@ -405,6 +411,7 @@ _BEFORE = {
     "week word": "@after_week_word",
     "unit": "@after_unit",
     "flame class": "@after_flame_class",
+    "safety class": "@after_safety_class",
 }
 
 
@@ -482,12 +489,16 @@ def _flags(row: _Row, place: int) -> int:
     """The circumstances of a token that mean something for some forms only."""
     count = len(row.roles)
     flags = row.flags
+    own_line = _has_own_line(row, place)
     if count == 1:
         flags |= ONLY | ALONE
     elif place == 0:
         flags |= FIRST
-    if _has_own_line(row, place):
+    if own_line:
         flags |= ALONE
+    behind_values = 0 < place == count - 1 and row.roles[place - 1].kind in ("quantity", "unit")
+    if row.has_values and (own_line or behind_values):
+        flags |= VALUED if row.roles[place].kind in ("code", "number") else 0
     if place + 1 < count and row.roles[place + 1].kind == "number":
         flags |= BEFORE_NUMBER
     return flags
@@ -499,8 +510,7 @@ def _against(row: _Row) -> tuple[str, ...]:
     keys = ["@none.only"] if count == 1 else []
     if not kinds.isdisjoint(("lot word", "revision word")):
         keys.append("@none.lot_or_revision")
-    firm = any(role.kind == "quantity" and role.quantity == "firm" for role in row.roles)
-    if "unit" in kinds or row.quantities > 1 or firm:
+    if "unit" in kinds or row.has_values:
         keys.append("@none.unit")
     if "part" in kinds and count > 1:
         keys.append("@none.part")

@@ -547,3 +547,28 @@ def test_a_bare_board_bears_week_and_year_as_well() -> None:
     best = read("94V-0 / 2988").best
     assert best is not None
     assert (best.scheme, best.first.year) == ("week_year", 1988)
+
+
+@pytest.mark.parametrize(
+    ("marking", "text"),
+    [
+        ("22uF 25V / K9", "K9"),
+        ("33u 16V S8", "S8"),
+        ("5.0688 MHz 30pF / 0481", "0481"),
+        ("4u7 63V 7.83", "7.83"),
+    ],
+)
+def test_a_code_behind_values(marking: str, text: str) -> None:
+    """IEC 60062: two signs on capacitors; week or month before year is common practice."""
+    best = read(marking).best
+    assert best is not None
+    assert best.text == text
+
+
+def test_the_safety_class_of_a_capacitor_is_no_date() -> None:
+    """IEC 60384-14: classes X1 to Y4."""
+    assert read("0.1uF 275V~ / X2").best is None
+
+
+def test_signs_that_do_not_touch_the_values_are_no_date() -> None:
+    assert read("24VDC 10A / A1 A2").no_date > read("24VDC 10A / A2").no_date
