@@ -25,6 +25,7 @@ _REASONS = {
     "@after_unit": "a unit stands before it",
     "@after_flame_class": "the flame class of a board stands before it",
     "@after_safety_class": "the safety class of a capacitor stands before it",
+    "@month_after_week_word": "the word for a week stands before it, so it is no month",
     "@own_line": "it has a line to itself",
     "@part_before": "the part number stands before it",
     "@part_behind": "the part number stands behind it",

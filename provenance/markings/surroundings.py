@@ -25,10 +25,10 @@ from provenance.markings.tokens import Look, When, look
 from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
-CYRILLIC, BOARD, VALUED = 64, 128, 256
+CYRILLIC, BOARD, VALUED, AFTER_WEEK = 64, 128, 256, 512
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
 first of several, beside a supply chip, before a number, on a battery;
-on a part with Cyrillic letters, on a bare board, behind values."""
+on a part with Cyrillic letters, on a bare board, behind values, behind a word for a week."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -145,6 +145,12 @@ _BESIDE = (
     (VALUED, ("week_year", "week_year.separated"), "{}@valued"),
     # A battery's is usually all that is marked.
     (BATTERY | ONLY, ("year_month.separated",), "{}@battery"),
+    (
+        AFTER_WEEK,
+        ("month_year.separated", "month_year.full", "month_year.dotted", "year_month.separated",
+         "year_week.separated_month"),
+        "@month_after_week_word",
+    ),
     (ALONE, _TWO_SIGNS, "@only_two_signs"),
     (
         ONLY,
@@ -392,7 +398,8 @@ def _ends_a_date(roles: Sequence[Role], place: int) -> bool:
     before = roles[place - 1]
     if roles[place].ends == 1:
         return not before.is_long
-    return before.is_letters
+    of_a_week = place > 1 and before.is_cell and roles[place - 2].kind == "week word"
+    return before.is_letters or of_a_week
 
 
 def _in_a_sentence(row: _Row, place: int) -> bool:
@@ -494,6 +501,8 @@ def _flags(row: _Row, place: int) -> int:
         flags |= ONLY | ALONE
     elif place == 0:
         flags |= FIRST
+    elif row.roles[place - 1].kind == "week word":
+        flags |= AFTER_WEEK
     if own_line:
         flags |= ALONE
     behind_values = 0 < place == count - 1 and row.roles[place - 1].kind in ("quantity", "unit")

@@ -291,6 +291,11 @@ def _with_characters(text: str, start: int) -> Offers:
 _HALF = Expression(r"[A-Z]{0,2}[0-9]{1,2}")
 _YEARS = Expression(r"'?[0-9]{2}|(?:19|20)[0-9]{2}")
 _FULL_YEAR = Expression(r"(?:19|20)[0-9]{2}")
+_WEEK_AND_YEAR = Expression(
+    r"(?:WEEK|WK\.?|KW) ([0-9]{1,2}) ([0-9]{4})"
+    r"|([0-9]{1,2})\.? ?(?:WEEK|WK\.?|KW) ((?:[0-9]{2}){1,2})"
+)
+"""A week with its word before or behind, and the year: ``WEEK 41 1978``, ``41. KW 78``."""
 
 
 @lru_cache(maxsize=65536)
@@ -304,7 +309,12 @@ def look_across(texts: tuple[str, ...]) -> tuple[Proposal, ...]:
     offers: list[Proposal] = []
     if not _YEARS.fullmatch(last):
         return ()
-    if len(texts) == 3:
+    if "K" in joined and (match := _WEEK_AND_YEAR.fullmatch(joined)):
+        week, year = (match[1], match[2]) if match[1] else (match[3], match[4])
+        found = proposals_of(f"{week:0>2} {year}")
+        week_first = (offer for offer in found if offer.form.startswith("week_year."))
+        offers += (offer._replace(end=len(joined)) for offer in week_first)
+    elif len(texts) == 3:
         middle = texts[1].upper()
         day = first.isdigit() and len(first) <= 2
         if day and (middle in MONTHS or middle in ROMAN or (middle.isdigit() and len(middle) < 3)):

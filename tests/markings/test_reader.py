@@ -572,3 +572,28 @@ def test_the_safety_class_of_a_capacitor_is_no_date() -> None:
 
 def test_signs_that_do_not_touch_the_values_are_no_date() -> None:
     assert read("24VDC 10A / A1 A2").no_date > read("24VDC 10A / A2").no_date
+
+
+@pytest.mark.parametrize(
+    ("marking", "first", "last"),
+    [
+        ("WEEK 23 1984", "1984-06-04", "1984-06-10"),
+        ("WK 5 1982", "1982-02-01", "1982-02-07"),
+        ("12.KW 86", "1986-03-17", "1986-03-23"),
+        ("38. KW 1983", "1983-09-19", "1983-09-25"),
+        ("KW 12/86", "1986-03-17", "1986-03-23"),
+    ],
+)
+def test_a_week_by_name(marking: str, first: str, last: str) -> None:
+    """The weeks are those of ISO 8601-1:2019."""
+    best = read(marking).best
+    assert best is not None
+    assert best.first <= date.fromisoformat(first)
+    assert date.fromisoformat(last) <= best.last
+    assert best.probability > 0.5
+
+
+def test_month_and_full_year_stay_a_month() -> None:
+    best = read("12/1984").best
+    assert best is not None
+    assert best.scheme == "month_year"
