@@ -14,6 +14,7 @@ _REASONS = {
     "@last": "it stands last",
     "@first": "it stands first, where the part number usually is",
     "@upper_number": "of numbers alone the first is usually the part's",
+    "@upper_code": "letters and figures that stand first are usually the part's",
     "@before_single": "a single line or lot character follows",
     "@before_unit": "a unit follows, so it may be a value",
     "@before_country": "the country follows",

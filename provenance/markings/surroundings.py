@@ -25,10 +25,10 @@ from provenance.markings.tokens import Look, When, look
 from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
-CYRILLIC, BOARD, VALUED, AFTER_WEEK = 64, 128, 256, 512
+CYRILLIC, BOARD, VALUED, AFTER_WEEK, UPPER = 64, 128, 256, 512, 1024
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
-first of several, beside a supply chip, before a number, on a battery;
-on a part with Cyrillic letters, on a bare board, behind values, behind a word for a week."""
+first of several, beside a supply chip, before a number, on a battery; on a part with Cyrillic
+letters, on a bare board, behind values, behind a word for a week, first where no part is known."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -150,6 +150,11 @@ _BESIDE = (
         ("month_year.separated", "month_year.full", "month_year.dotted", "year_month.separated",
          "year_week.separated_month"),
         "@month_after_week_word",
+    ),
+    (
+        UPPER,
+        ("year_week_lot.letter", "year_week_plant.three", "year_week_plant.four"),
+        "@upper_code",
     ),
     (ALONE, _TWO_SIGNS, "@only_two_signs"),
     (
@@ -501,6 +506,8 @@ def _flags(row: _Row, place: int) -> int:
         flags |= ONLY | ALONE
     elif place == 0:
         flags |= FIRST
+        if not row.certain and any(role.has_offers for role in row.roles[1:]):
+            flags |= UPPER
     elif row.roles[place - 1].kind == "week word":
         flags |= AFTER_WEEK
     if own_line:

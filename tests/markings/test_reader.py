@@ -597,3 +597,10 @@ def test_month_and_full_year_stay_a_month() -> None:
     best = read("12/1984").best
     assert best is not None
     assert best.scheme == "month_year"
+
+
+def test_figures_and_a_letter_that_stand_first_are_more_likely_the_part() -> None:
+    first, last = read("2241C 3107"), read("3107 2241C")
+    assert first.readings[0].text == last.readings[0].text == "2241"
+    assert first.no_date > 1.5 * last.no_date
+    assert any("stand first" in why for why in first.readings[0].why)
