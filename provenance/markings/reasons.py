@@ -44,6 +44,7 @@ _REASONS = {
     "@quantity": "it is a number with its unit",
     "@quantity_letter": "it may be a number with its unit",
     "@value_code": "beside a quantity, three figures are usually a value and its power of ten",
+    "@resistor_value": "behind the type of a resistor stands its value",
     "@unread": "characters that cannot be read were filled in",
     "@letter_for_figure": "letters that look like figures were taken as figures",
     "@o_or_i_for_figure": "an O or I was taken for a figure",

@@ -431,6 +431,10 @@ def _has_own_line(row: _Row, place: int) -> bool:
     return place in row.lines and row.on_line[row.lines[place]] == 1
 
 
+def _begins_line(row: _Row, place: int) -> bool:
+    return row.lines.get(place) != row.lines.get(place - 1)
+
+
 def _neighbours(row: _Row, place: int) -> list[str]:
     """The circumstances of a token that come from its neighbours."""
     roles, count = row.roles, len(row.roles)
@@ -494,6 +498,8 @@ def _as_quantity(row: _Row, place: int) -> list[str]:
         return ["@quantity"]
     if role.quantity == "usual":
         return ["@quantity_letter"]
+    if place and row.roles[place - 1].use == "film resistor" and not _begins_line(row, place):
+        return ["@resistor_value"]
     return ["@value_code"] if others and role.is_value_code else []
 
 

@@ -86,7 +86,7 @@ class Look(NamedTuple):
     """Before this year the family of a part number was not made; 0 where that is not known."""
     use: str = ""
     """The kind of its family, where that bears on dates: ``supply`` (or reset) chip, ``battery``,
-    ``memory``; ``cyrillic`` where the numbering is."""
+    ``memory``, ``film resistor`` (without its value); ``cyrillic`` where the numbering is."""
 
 
 def _plain_character(char: str) -> str:
@@ -172,7 +172,7 @@ def _use(family: Family) -> str:
     return "cyrillic" if "Cyrillic" in family.what else ""
 
 
-_USES = ("supply", "battery", "memory")
+_USES = ("supply", "battery", "memory", "film resistor")
 
 
 def turned_over(piece: Look) -> str | None:
@@ -194,7 +194,7 @@ def _own_key(family: FamilyMatch) -> str:
         return "@family_lettered"
     if family.prefix:
         return "@family_one_letter"
-    if family.family.kind in ("crystal", "resistor", "battery"):
+    if family.family.kind in ("crystal", "resistor", "film resistor", "battery"):
         return "@family_other"
     if not family.number.isdigit():
         return "@family_lettered"

@@ -604,3 +604,19 @@ def test_figures_and_a_letter_that_stand_first_are_more_likely_the_part() -> Non
     assert first.readings[0].text == last.readings[0].text == "2241"
     assert first.no_date > 1.5 * last.no_date
     assert any("stand first" in why for why in first.readings[0].why)
+
+
+@pytest.mark.parametrize(
+    "marking", ["RN55C 7151 F", "RN55D 1003F", "CRCW1206 8201", "MR25 8202 1%"]
+)
+def test_the_value_of_a_film_resistor_is_no_date(marking: str) -> None:
+    """IEC 60062: three figures and the power of ten; behind the type on MIL parts
+    (memory)."""
+    assert read(marking).best is None
+
+
+@pytest.mark.parametrize("marking", ["RN60D 4992F 8215", "RN55C1002F 8215", "RN55C / 8215"])
+def test_the_date_of_a_film_resistor_stands_behind_the_value(marking: str) -> None:
+    best = read(marking).best
+    assert best is not None
+    assert best.text == "8215"
