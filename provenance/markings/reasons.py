@@ -26,6 +26,7 @@ _REASONS = {
     "@after_unit": "a unit stands before it",
     "@after_flame_class": "the flame class of a board stands before it",
     "@after_safety_class": "the safety class of a capacitor stands before it",
+    "@after_conformity_mark": "behind a mark of conformity stands the number of a body",
     "@month_after_week_word": "the word for a week stands before it, so it is no month",
     "@own_line": "it has a line to itself",
     "@part_before": "the part number stands before it",

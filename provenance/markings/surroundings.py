@@ -424,6 +424,7 @@ _BEFORE = {
     "unit": "@after_unit",
     "flame class": "@after_flame_class",
     "safety class": "@after_safety_class",
+    "conformity mark": "@after_conformity_mark",
 }
 
 
@@ -448,7 +449,9 @@ def _neighbours(row: _Row, place: int) -> list[str]:
         if row.has_numbers_only:
             keys.append("@upper_number")
     if place and (key := _BEFORE.get(roles[place - 1].kind)):
-        keys.append(key)
+        # The body's number touches its mark.
+        skipped = key == "@after_conformity_mark" and _begins_line(row, place)
+        keys += () if skipped else (key,)
     if place + 1 < count:
         behind = roles[place + 1]
         if behind.kind == "unit" and (not behind.short or roles[place].is_usual_value):

@@ -620,3 +620,12 @@ def test_the_date_of_a_film_resistor_stands_behind_the_value(marking: str) -> No
     best = read(marking).best
     assert best is not None
     assert best.text == "8215"
+
+
+def test_the_number_of_a_body_is_no_date() -> None:
+    """Decision 768/2008/EC: the number of the notified body follows the CE marking
+    (memory)."""
+    assert read("CE 0123").best is None
+    best = read("DC 5V 2A / CE / 0312").best
+    assert best is not None
+    assert best.text == "0312"
