@@ -63,6 +63,7 @@ _REASONS = {
     "year_week_plant.lot@board": "on a board a letter and figures are the number of a file",
     "iec_letters@valued": "two signs behind values are the IEC form of a date",
     "iec_letters.letters@valued": "two signs behind values are the IEC form of a date",
+    "year_month.separated@battery": "year and month so written are usual on batteries",
 }
 
 

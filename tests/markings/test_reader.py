@@ -629,3 +629,23 @@ def test_the_number_of_a_body_is_no_date() -> None:
     best = read("DC 5V 2A / CE / 0312").best
     assert best is not None
     assert best.text == "0312"
+
+
+def test_the_decade_of_what_is_hardly_a_date_is_no_doubt() -> None:
+    reading = read("U3 P/N 4021-7745")
+    assert reading.no_date > 0.8
+    assert reading.doubts == ()
+
+
+def test_a_doubt_of_the_decade_asks_for_the_other_parts_only() -> None:
+    """The first year of a part that is known is counted in already."""
+    said = "742 leaves the decade open; the other parts settle it."
+    assert said in read("22uF 16V 742").doubts
+
+
+def test_what_fits_a_scheme_beside_no_date_is_told_as_that() -> None:
+    token = read("REV 8412").tokens[1]
+    assert (token.taken_for, token.why) == (
+        "possible date",
+        "figures only; fits a scheme, but is more likely none",
+    )
