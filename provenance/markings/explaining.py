@@ -38,7 +38,9 @@ def _tokens(layout: Layout, reading: MarkingReading) -> tuple[Token, ...]:
         elif best and start < best.end and best.start < end:
             taken, why = "date", best.why[0] if best.why else "fits a scheme"
         elif piece.offers[0] and piece.kind in ("code", "number"):
-            taken, why = "possible date", f"{piece.why}; fits a scheme, but less well"
+            taken = "possible date"
+            less = "but less well" if best else "but is more likely none"
+            why = f"{piece.why}; fits a scheme, {less}"
         tokens.append(Token(text, layout.line(place), start, end, taken, why))
     return tuple(tokens)
 
@@ -56,7 +58,7 @@ def _doubts(layout: Layout, reading: MarkingReading) -> tuple[str, ...]:
         piece = look(layout.texts[_place_of(layout, readings[0])])
         if other := turned_over(piece):
             doubts.append(f"{piece.text} reads {other} upside down; see which way the rest stands.")
-    if readings and readings[0].probability <= 0.8:
+    if readings and readings[0].probability <= 0.8 and reading.no_date < 0.8:
         doubts += _doubts_of_the_date(readings, reading.no_date)
     return tuple(doubts)
 
@@ -68,10 +70,7 @@ def _doubts_of_the_date(readings: Sequence[Reading], no_date: float) -> list[str
     if len(readings) > 1 and readings[1].probability > best.probability / 3:
         other = readings[1]
         if other.text == best.text and other.scheme == best.scheme:
-            doubts.append(
-                f"{best.text} leaves the decade open; the part number's first year and the "
-                "other parts settle it."
-            )
+            doubts.append(f"{best.text} leaves the decade open; the other parts settle it.")
         else:
             doubts.append(
                 f"{best.text} may be read as {best.first} to {best.last}, or {other.text} as "
@@ -79,7 +78,7 @@ def _doubts_of_the_date(readings: Sequence[Reading], no_date: float) -> list[str
             )
     if "a leading zero was put back" in " ".join(best.why):
         doubts.append("A spreadsheet may have dropped a leading zero; look at the part again.")
-    if 0.2 < no_date < 0.8:
+    if no_date > 0.2:
         doubts.append("It may hold no date at all; compare with other parts of the same kind.")
     return doubts
 

@@ -26,6 +26,16 @@ Part = Callable[[Sequence[int], int], tuple[Days, ...]]
 """The days of a numbered part of each of some years."""
 
 
+LETTER_CYCLE, LETTERS_SINCE = 20, 1969
+"""Years after which year letters come again, and the first that was written with one: IEC 60062 and
+DIN 41314 before it."""
+
+
+def since(cycle: int, first: int) -> int:
+    """The first year that a written year can mean where years from ``first`` on are allowed."""
+    return max(first, LETTERS_SINCE) if cycle == LETTER_CYCLE else first
+
+
 @lru_cache(maxsize=4096)
 def calendar_years(year: int, cycle: int, first: int, last: int) -> tuple[int, ...]:
     """The calendar years from ``first`` to ``last`` that a written year can mean.
@@ -34,9 +44,15 @@ def calendar_years(year: int, cycle: int, first: int, last: int) -> tuple[int, .
     (1968, 1978, 1988)
     >>> calendar_years(78, 100, 1960, 1990), calendar_years(1978, 0, 1960, 1990)
     ((1978,), (1978,))
+
+    Year letters were not written before 1969.
+
+    >>> calendar_years(2, 20, 1960, 2010)
+    (1982, 2002)
     """
     if cycle == 0:
         return (year,) if first <= year <= last else ()
+    first = since(cycle, first)
     return tuple(range(first + (year - first) % cycle, last + 1, cycle))
 
 

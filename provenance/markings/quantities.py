@@ -42,6 +42,7 @@ _SHORT = r"[UNPM]F|[UNM]H|MA|AH|VA|WV|[KM][VW]|NS|[KM]?Ω|°C"
 _SIGN = r"V[~=-]|A~|[±]?%"
 _NUMBER = r"[0-9]{1,5}(?:[.,/][0-9]{1,6})?"
 _SHAPE = Expression(
+    r"(?:[0-9]{3}-(?=[0-9]{3}V)|[0-9]{2}-(?=[0-9]{2}HZ))?"  # A range: 220-240V.
     rf"(?P<number>{_NUMBER})-?(?:(?P<frequency>{_FREQUENCY})|(?P<long>{_LONG}|{_SIGN})"
     rf"|(?P<short>{_SHORT})|(?P<letter>[VAWRK]))(?:[0-9]{{1,3}}V[~=-]?)?"
 )

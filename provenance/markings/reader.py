@@ -153,7 +153,7 @@ def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[Place
 def _from_spreadsheet(text: str) -> Iterator[Placed]:
     """Proposals for a whole cell that a spreadsheet has taken for a number."""
     figures = text.removesuffix(".0")
-    if figures != text:
+    if figures != text and len(figures) != 4:  # Four figures are read beside a part as well.
         for (form, own, start, end, cycle, factor), when in zip(*look(figures).offers, strict=True):
             keys = (*own, "@only", "@spreadsheet")
             yield 0, (form, keys, start, end, cycle, factor), when, None

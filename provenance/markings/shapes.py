@@ -8,6 +8,7 @@ the characters themselves say.
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -18,7 +19,7 @@ from provenance.markings.schemes.form import Table
 
 LONGEST_DATED = 24
 """Characters of the longest token in which a date is looked for."""
-AROUND = ',;:+()[]{}"'
+AROUND = ',;:+#()[]{}"'
 """Signs around a token that are no part of it."""
 MOST_UNREAD = 2
 """Unreadable characters in a token beyond which it is given up: too many dates would fit."""
@@ -86,6 +87,8 @@ class Shape(NamedTuple):
     """No letters."""
     has_noughts_behind: bool
     """Whether it may have been written by a spreadsheet as ``7841.0``."""
+    use: str
+    """``cyrillic`` where it has Cyrillic letters."""
 
 
 def shape_of(text: str) -> Shape:
@@ -93,12 +96,18 @@ def shape_of(text: str) -> Shape:
     return _shape(sample_of(text))
 
 
+_CYRILLIC = re.compile("[\u0400-\u04ff]")
+
+
 @lru_cache(maxsize=8192)
 def _shape(sample: str) -> Shape:
     upper = upper_of(sample)
     bare = upper.strip(AROUND) or upper
+    own: tuple[str, ...] = ()
     if bare == "'0000":
         bare = "0000"  # A spreadsheet's sign that the figures are text.
+    elif bare == "0000.0":
+        bare, own = "0000", ("@spreadsheet",)
     start = upper.index(bare)
     end = start + len(bare)
     # Two characters keep their case: a small letter can be a week.
@@ -123,11 +132,12 @@ def _shape(sample: str) -> Shape:
         ),
         may_be_quantity=sample[start:end][:1].isdigit() and not sample[start:end].isdigit(),
         given_up=sample.count("?") > MOST_UNREAD,
-        offering=offering_of(sample_of(offered), start),
+        offering=offering_of(sample_of(offered), start, own),
         role=(length == 2 and sample.isalpha(), ends, sample.isalpha(), length > 9),
         is_figures=is_figures,
         is_value=not any(map(str.isalpha, sample)),
         has_noughts_behind=".0" in sample,
+        use="" if sample.isascii() or not _CYRILLIC.search(sample) else "cyrillic",
     )
 
 
@@ -152,17 +162,18 @@ def _settled(sample: str, upper: str, bare: str) -> tuple[str, str] | None:
 
 
 @lru_cache(maxsize=8192)
-def offering_of(sample: str, start: int = 0) -> Offering:
-    """What is tried on tokens with such a sample, which begins at a place of the whole token."""
+def offering_of(sample: str, start: int = 0, own: tuple[str, ...] = ()) -> Offering:
+    """What is tried on tokens with such a sample, which begins at a place of the whole token;
+    ``own`` are circumstances of all such tokens."""
     if sample.isalpha() and len(sample) not in (2, 4):
         return Offering((), (), (), False, None, (), None)
     forms, trials = worth_trying(sample)
     figures = sample.isdigit()
     weeks = _years_and_weeks(forms, figures) if 3 <= len(sample) <= 5 else []
     return Offering(
-        ways=tuple(_way(form, start) for form in forms),
+        ways=tuple(_way(form, start, *own) for form in forms),
         trials=trials,
-        own=(),
+        own=own,
         is_unread="?" in sample,
         in_figures=_in_figures(sample, start),
         swaps=tuple(

@@ -20,7 +20,14 @@ from typing import NamedTuple
 
 from provenance.markings.houses import House
 from provenance.markings.kept import Kept
-from provenance.markings.periods import ABSENT, PARTS, Days, calendar_years, days_of_run
+from provenance.markings.periods import (
+    ABSENT,
+    PARTS,
+    Days,
+    calendar_years,
+    days_of_run,
+    since,
+)
 from provenance.markings.reasons import reasons_of
 from provenance.markings.shapes import Manner
 from provenance.markings.surroundings import ONLY, met, special
@@ -133,7 +140,8 @@ def nearness(near: int | None, first: int, last: int) -> Mapping[int, float]:
 
 def share_of_cycle(cycle: int, first: int, last: int) -> float:
     """What one calendar year takes of a proposal whose year repeats within the years allowed."""
-    return min(1.0, cycle / (last - first + 1)) if cycle and last > first else 1.0
+    years = last - since(cycle, first) + 1
+    return min(1.0, cycle / years) if cycle and years > 1 else 1.0
 
 
 @lru_cache(maxsize=64)

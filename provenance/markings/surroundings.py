@@ -25,8 +25,10 @@ from provenance.markings.tokens import Look, When, look
 from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
+CYRILLIC, BOARD, VALUED, AFTER_WEEK, UPPER = 64, 128, 256, 512, 1024
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
-first of several, beside a supply chip, before a number, on a battery."""
+first of several, beside a supply chip, before a number, on a battery; on a part with Cyrillic
+letters, on a bare board, behind values, behind a word for a week, first where no part is known."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -123,44 +125,77 @@ class Layout(NamedTuple):
         return self.lines[place] if self.lines else 0
 
 
-_TWO_SIGNS = frozenset(
-    ["iec_letters", "iec_letters.letters", "year_digit_month.letter", "year_digit_month.figure"]
+_TWO_SIGNS = (
+    "iec_letters",
+    "iec_letters.letters",
+    "year_digit_month.letter",
+    "year_digit_month.figure",
 )
-_CODED = frozenset(["coded_year_month", "coded_year_month.figure", "coded_year_month.letters"])
-_SUPPLY_FORMS = frozenset(
-    ["year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"]
-)
+_CODED = ("coded_year_month", "coded_year_month.figure", "coded_year_month.letters")
+_BESIDE = (
+    (
+        SUPPLY,
+        ("year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"),
+        "{}@supply",
+    ),
+    (CYRILLIC, ("month_year", "month_year.dotted_short"), "{}@cyrillic"),
+    (BOARD, ("week_year", "year_week_plant.lot"), "{}@board"),
+    (VALUED, ("iec_letters", "iec_letters.letters"), "{}@valued"),
+    (VALUED, ("month_year", "month_year.separated", "month_year.dotted_short"), "{}@valued"),
+    (VALUED, ("week_year", "week_year.separated"), "{}@valued"),
+    # A battery's is usually all that is marked.
+    (BATTERY | ONLY, ("year_month.separated",), "{}@battery"),
+    (
+        AFTER_WEEK,
+        ("month_year.separated", "month_year.full", "month_year.dotted", "year_month.separated",
+         "year_week.separated_month"),
+        "@month_after_week_word",
+    ),
+    (
+        UPPER,
+        ("year_week_lot.letter", "year_week_plant.three", "year_week_plant.four"),
+        "@upper_code",
+    ),
+    (ALONE, _TWO_SIGNS, "@only_two_signs"),
+    (
+        ONLY,
+        ("year_digit_month.letter_glued", "year_digit_month.figure_glued",
+         "year_digit_month.figures_glued"),
+        "@only_glued",
+    ),
+    (FIRST, _CODED, "@coded_first"),
+    (BEFORE_NUMBER, _CODED, "@coded_before_number"),
+)  # fmt: skip
+"""Surroundings, the forms for which they mean something, and the circumstance; those above come
+before those below."""
 
-_BATTERY_FORM = "year_month.separated"
+
+def _by_form() -> dict[str, list[tuple[int, tuple[str]]]]:
+    """By each form the surroundings that mean something for it, and the circumstance."""
+    found: dict[str, list[tuple[int, tuple[str]]]] = {}
+    for flags, forms, name in _BESIDE:
+        for form in forms:
+            found.setdefault(form, []).append((flags, (name.format(form),)))
+    return found
+
+
+_SPECIAL = _by_form()
 
 
 def special(form: str, flags: int) -> tuple[str, ...]:
     """The circumstance that means something for this form only."""
-    if flags & SUPPLY and form in _SUPPLY_FORMS:
-        return (form + "@supply",)
-    if flags & (BATTERY | ONLY) and form == _BATTERY_FORM:
-        return (form + "@battery",)  # On which it is usually all that is marked.
-    if flags & ALONE and form in _TWO_SIGNS:
-        return ("@only_two_signs",)
-    if flags & ONLY and form.endswith("_glued"):
-        return ("@only_glued",)
-    if flags & (FIRST | BEFORE_NUMBER) and form in _CODED:
-        return ("@coded_first" if flags & FIRST else "@coded_before_number",)
+    for some, circumstance in _SPECIAL.get(form, ()):
+        if flags & some:
+            return circumstance
     return ()
 
 
 def _heeded_by(manners: tuple[Manner, ...]) -> tuple[tuple[Manner, ...], int]:
     """The same manners, and the surroundings that can mean something for one of them."""
-    forms = {manner[0] for manner in manners}
     heeded = ONLY  # Where a token is all that is marked, every form of it is told.
-    if forms & _SUPPLY_FORMS:
-        heeded |= SUPPLY
-    if _BATTERY_FORM in forms:
-        heeded |= BATTERY
-    if forms & _TWO_SIGNS:
-        heeded |= ALONE
-    if forms & _CODED:
-        heeded |= FIRST | BEFORE_NUMBER
+    for form, *_ in manners:
+        for flags, _ in _SPECIAL.get(form, ()):
+            heeded |= flags
     return manners, heeded
 
 
@@ -214,7 +249,7 @@ def _role(
         dated,
         own_key if dated else "",
         family is not None and (len(family.prefix) > 1 or not family.number.isdigit()),
-        use,
+        use or shape.use,
         quantity,
         dated and shape.is_value and is_usual_value(text),
         dated and shape.is_figures and is_value_code(text),
@@ -292,9 +327,18 @@ class _Row:
         """Tokens by line."""
         self.parts = [place for place, role in enumerate(roles) if role.kind == "part"]
         self.certain = {place for place in self.parts if roles[place].certain}
-        self.uses = {roles[place].use for place in self.parts}
+        self.uses = {role.use for role in roles}
+        self.flags = SUPPLY if "supply" in self.uses else BATTERY if "battery" in self.uses else 0
+        """The surroundings that all tokens share."""
+        if "cyrillic" in self.uses:
+            self.flags |= CYRILLIC
+        if any(role.kind == "flame class" for role in roles):
+            self.flags |= BOARD
         self.has_numbers_only = all(role.kind == "number" for role in roles)
-        self.quantities = sum(role.kind == "quantity" for role in roles)
+        quantities = [role.quantity for role in roles if role.kind == "quantity"]
+        self.quantities = len(quantities)
+        self.has_values = len(quantities) > 1 or "firm" in quantities
+        """Whether values are marked, and not a single number that may as well be something else."""
 
 
 def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan:
@@ -318,7 +362,7 @@ def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan
             )
             flags = _flags(row, place)
             spots.append((place, flags, keys, odds_of(keys), reasons_of(keys)))
-        if place and _ends_a_date(role, roles[place - 1]):
+        if place and role.ends and _ends_a_date(roles, place):
             ends.append((place, tuple(_neighbours(row, place))))
     against = _against(row)
     return Plan(
@@ -354,11 +398,13 @@ def _plan_of_line(roles: tuple[int, ...]) -> Plan | None:
 _plans_of_line = Kept(_plan_of_line, 16384)
 
 
-def _ends_a_date(role: Role, before: Role) -> bool:
-    """Whether a token can be the last of two or three that are a date together."""
-    if role.ends == 1:
+def _ends_a_date(roles: Sequence[Role], place: int) -> bool:
+    """Whether a token that may be a year can end a date of two or three tokens."""
+    before = roles[place - 1]
+    if roles[place].ends == 1:
         return not before.is_long
-    return role.ends == 2 and before.is_letters
+    of_a_week = place > 1 and before.is_cell and roles[place - 2].kind == "week word"
+    return before.is_letters or of_a_week
 
 
 def _in_a_sentence(row: _Row, place: int) -> bool:
@@ -376,11 +422,18 @@ _BEFORE = {
     "date word": "@after_date_word",
     "week word": "@after_week_word",
     "unit": "@after_unit",
+    "flame class": "@after_flame_class",
+    "safety class": "@after_safety_class",
+    "conformity mark": "@after_conformity_mark",
 }
 
 
 def _has_own_line(row: _Row, place: int) -> bool:
     return place in row.lines and row.on_line[row.lines[place]] == 1
+
+
+def _begins_line(row: _Row, place: int) -> bool:
+    return row.lines.get(place) != row.lines.get(place - 1)
 
 
 def _neighbours(row: _Row, place: int) -> list[str]:
@@ -396,7 +449,9 @@ def _neighbours(row: _Row, place: int) -> list[str]:
         if row.has_numbers_only:
             keys.append("@upper_number")
     if place and (key := _BEFORE.get(roles[place - 1].kind)):
-        keys.append(key)
+        # The body's number touches its mark.
+        skipped = key == "@after_conformity_mark" and _begins_line(row, place)
+        keys += () if skipped else (key,)
     if place + 1 < count:
         behind = roles[place + 1]
         if behind.kind == "unit" and (not behind.short or roles[place].is_usual_value):
@@ -423,6 +478,8 @@ def _as_part(row: _Row, place: int) -> list[str]:
     own_key = row.roles[place].own_key
     if not own_key:
         return []
+    if row.flags & BOARD and own_key in ("@family_alone", "@family_suffix"):
+        return ["@family_on_board"]
     if row.certain and (len(row.certain) > 1 or place not in row.certain):
         own_key = _AGAIN.get(own_key, own_key)
     alone = len(row.roles) == 1 and own_key == "@family_alone"
@@ -444,19 +501,29 @@ def _as_quantity(row: _Row, place: int) -> list[str]:
         return ["@quantity"]
     if role.quantity == "usual":
         return ["@quantity_letter"]
+    if place and row.roles[place - 1].use == "film resistor" and not _begins_line(row, place):
+        return ["@resistor_value"]
     return ["@value_code"] if others and role.is_value_code else []
 
 
 def _flags(row: _Row, place: int) -> int:
     """The circumstances of a token that mean something for some forms only."""
     count = len(row.roles)
-    flags = SUPPLY if "supply" in row.uses else BATTERY if "battery" in row.uses else 0
+    flags = row.flags
+    own_line = _has_own_line(row, place)
     if count == 1:
         flags |= ONLY | ALONE
     elif place == 0:
         flags |= FIRST
-    if _has_own_line(row, place):
+        if not row.certain and any(role.has_offers for role in row.roles[1:]):
+            flags |= UPPER
+    elif row.roles[place - 1].kind == "week word":
+        flags |= AFTER_WEEK
+    if own_line:
         flags |= ALONE
+    behind_values = 0 < place == count - 1 and row.roles[place - 1].kind in ("quantity", "unit")
+    if row.has_values and (own_line or behind_values):
+        flags |= VALUED if row.roles[place].kind in ("code", "number") else 0
     if place + 1 < count and row.roles[place + 1].kind == "number":
         flags |= BEFORE_NUMBER
     return flags
@@ -468,8 +535,7 @@ def _against(row: _Row) -> tuple[str, ...]:
     keys = ["@none.only"] if count == 1 else []
     if not kinds.isdisjoint(("lot word", "revision word")):
         keys.append("@none.lot_or_revision")
-    firm = any(role.kind == "quantity" and role.quantity == "firm" for role in row.roles)
-    if "unit" in kinds or row.quantities > 1 or firm:
+    if "unit" in kinds or row.has_values:
         keys.append("@none.unit")
     if "part" in kinds and count > 1:
         keys.append("@none.part")

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from provenance.markings.expression import Expression
-from provenance.markings.families import FamilyMatch, family_of
+from provenance.markings.families import Family, FamilyMatch, family_of
 from provenance.markings.quantities import Firmness, firmness
 from provenance.markings.schemes import Proposal, proposals_of, proposed, sample_of
 from provenance.markings.schemes.month_name import MONTHS
@@ -86,7 +86,7 @@ class Look(NamedTuple):
     """Before this year the family of a part number was not made; 0 where that is not known."""
     use: str = ""
     """The kind of its family, where that bears on dates: ``supply`` (or reset) chip, ``battery``,
-    ``memory``."""
+    ``memory``, ``film resistor`` (without its value); ``cyrillic`` where the numbering is."""
 
 
 def _plain_character(char: str) -> str:
@@ -161,11 +161,18 @@ def _part(text: str, shape: Shape, family: FamilyMatch, offers: Offers) -> Look:
         shape.short,
         own_key=_own_key(family),
         first_year=first_year,
-        use=family.family.kind if family.family.kind in _USES else "",
+        use=_use(family.family),
     )
 
 
-_USES = ("supply", "battery", "memory")
+def _use(family: Family) -> str:
+    """What of a family bears on dates."""
+    if family.kind in _USES:
+        return family.kind
+    return "cyrillic" if "Cyrillic" in family.what else ""
+
+
+_USES = ("supply", "battery", "memory", "film resistor")
 
 
 def turned_over(piece: Look) -> str | None:
@@ -187,7 +194,7 @@ def _own_key(family: FamilyMatch) -> str:
         return "@family_lettered"
     if family.prefix:
         return "@family_one_letter"
-    if family.family.kind in ("crystal", "resistor", "battery"):
+    if family.family.kind in ("crystal", "resistor", "film resistor", "battery"):
         return "@family_other"
     if not family.number.isdigit():
         return "@family_lettered"
@@ -284,6 +291,11 @@ def _with_characters(text: str, start: int) -> Offers:
 _HALF = Expression(r"[A-Z]{0,2}[0-9]{1,2}")
 _YEARS = Expression(r"'?[0-9]{2}|(?:19|20)[0-9]{2}")
 _FULL_YEAR = Expression(r"(?:19|20)[0-9]{2}")
+_WEEK_AND_YEAR = Expression(
+    r"(?:WEEK|WK\.?|KW) ([0-9]{1,2}) ([0-9]{4})"
+    r"|([0-9]{1,2})\.? ?(?:WEEK|WK\.?|KW) ((?:[0-9]{2}){1,2})"
+)
+"""A week with its word before or behind, and the year: ``WEEK 41 1978``, ``41. KW 78``."""
 
 
 @lru_cache(maxsize=65536)
@@ -297,7 +309,12 @@ def look_across(texts: tuple[str, ...]) -> tuple[Proposal, ...]:
     offers: list[Proposal] = []
     if not _YEARS.fullmatch(last):
         return ()
-    if len(texts) == 3:
+    if "K" in joined and (match := _WEEK_AND_YEAR.fullmatch(joined)):
+        week, year = (match[1], match[2]) if match[1] else (match[3], match[4])
+        found = proposals_of(f"{week:0>2} {year}")
+        week_first = (offer for offer in found if offer.form.startswith("week_year."))
+        offers += (offer._replace(end=len(joined)) for offer in week_first)
+    elif len(texts) == 3:
         middle = texts[1].upper()
         day = first.isdigit() and len(first) <= 2
         if day and (middle in MONTHS or middle in ROMAN or (middle.isdigit() and len(middle) < 3)):

@@ -446,3 +446,206 @@ def test_cost_is_linear_and_capped(piece: str) -> None:
 
 def test_what_is_beyond_the_cap_is_said() -> None:
     assert any("first 4000 characters" in doubt for doubt in read("7" * 5000).doubts)
+
+
+@pytest.mark.parametrize(("marking", "first"), [("12.86", "1986-12-01"), ("09.81", "1981-09-01")])
+def test_two_figures_a_dot_and_the_year_are_a_month(marking: str, first: str) -> None:
+    """Common practice; a week is written with a stroke."""
+    best = read(f"QX12 {marking}").best
+    assert best is not None
+    assert (best.scheme, best.first.isoformat()) == ("month_year", first)
+
+
+def test_one_figure_a_dot_and_two_are_a_month_only_where_they_are_no_week() -> None:
+    schemes = {one.scheme for one in read("QX12 7.83").readings}
+    assert "month_year" in schemes
+    assert "month_year" not in {one.scheme for one in read("QX12 8.41").readings}
+    assert read("5.60").best is None  # As likely a value.
+
+
+@pytest.mark.parametrize(
+    ("marking", "text"),
+    [
+        ("47UF 63V / 8513(M)", "8513"),
+        ("QX18F45-I/P / 09317RT", "0931"),
+        ("QX3030 TM / PQ84QAB9214", "9214"),
+    ],
+)
+def test_what_follows_or_stands_before_year_and_week(marking: str, text: str) -> None:
+    """Common practice: capacitors, microcontrollers, programmable logic."""
+    best = read(marking).best
+    assert best is not None
+    assert best.text == text
+
+
+@pytest.mark.parametrize(
+    ("marking", "text"),
+    [("PGM 1235 / MAY 1985", "MAY 1985"), ("PGM 1235 / 14 JUN 1984", "14 JUN 1984")],
+)
+def test_a_month_by_name_with_the_full_year_outweighs_a_number(marking: str, text: str) -> None:
+    best = read(marking).best
+    assert best is not None
+    assert best.text == text
+    assert best.probability > 0.7
+
+
+@pytest.mark.parametrize("marking", ["220-240V 50HZ", "INPUT 100-120V 50-60HZ 1.5A"])
+def test_a_range_is_a_quantity(marking: str) -> None:
+    """Usual rated voltages and frequencies of supplies."""
+    assert read(marking).best is None
+
+
+def test_a_number_sign_is_no_part_of_a_date() -> None:
+    best = read("QXX7026 / #8143").best
+    assert best is not None
+    assert best.text == "8143"
+
+
+def test_figures_from_a_spreadsheet_are_read_as_if_they_were_marked() -> None:
+    best = read("SN7400N / 7841.0").best
+    assert best is not None
+    assert (best.text, best.first) == ("7841", date(1978, 10, 8))
+    assert read("7432.0").best is None  # A gate by itself, as 7432 is.
+
+
+@pytest.mark.parametrize(
+    ("marking", "first"),
+    [
+        ("К155ЛА3 / 0786", "1986-07-01"),
+        ("KR580VM80A 0989", "1989-09-01"),
+        ("РЭС-12 / 0877", "1977-08-01"),
+        ("К50-6 200мкФ 25В / 0584", "1984-05-01"),
+        ("П213А / 5.72", "1972-05-01"),
+    ],
+)
+def test_parts_with_cyrillic_letters_bear_month_and_year(marking: str, first: str) -> None:
+    """Common practice; in Latin letters as well, where the numbering is known."""
+    best = read(marking).best
+    assert best is not None
+    assert best.first.isoformat() == first
+
+
+def test_year_and_week_on_a_part_with_cyrillic_letters_stay_so() -> None:
+    best = read("К561ЛА7 / 8736").best
+    assert best is not None
+    assert best.scheme == "year_week"
+
+
+def test_a_letter_and_figures_beside_a_flame_class_are_the_number_of_a_file() -> None:
+    """IEC 60695-11-10: classes V-0 to V-2. The file of the maker is common practice."""
+    assert read("94V-0 E63217").best is None
+    best = read("94V-0 E63217 8436").best
+    assert best is not None
+    assert best.text == "8436"
+
+
+def test_a_bare_board_bears_no_part_number() -> None:
+    assert read("94V-0 7820").no_date < 0.1 < read("7820").no_date
+
+
+def test_a_bare_board_bears_week_and_year_as_well() -> None:
+    best = read("94V-0 / 2988").best
+    assert best is not None
+    assert (best.scheme, best.first.year) == ("week_year", 1988)
+
+
+@pytest.mark.parametrize(
+    ("marking", "text"),
+    [
+        ("22uF 25V / K9", "K9"),
+        ("33u 16V S8", "S8"),
+        ("5.0688 MHz 30pF / 0481", "0481"),
+        ("4u7 63V 7.83", "7.83"),
+    ],
+)
+def test_a_code_behind_values(marking: str, text: str) -> None:
+    """IEC 60062: two signs on capacitors; week or month before year is common practice."""
+    best = read(marking).best
+    assert best is not None
+    assert best.text == text
+
+
+def test_the_safety_class_of_a_capacitor_is_no_date() -> None:
+    """IEC 60384-14: classes X1 to Y4."""
+    assert read("0.1uF 275V~ / X2").best is None
+
+
+def test_signs_that_do_not_touch_the_values_are_no_date() -> None:
+    assert read("24VDC 10A / A1 A2").no_date > read("24VDC 10A / A2").no_date
+
+
+@pytest.mark.parametrize(
+    ("marking", "first", "last"),
+    [
+        ("WEEK 23 1984", "1984-06-04", "1984-06-10"),
+        ("WK 5 1982", "1982-02-01", "1982-02-07"),
+        ("12.KW 86", "1986-03-17", "1986-03-23"),
+        ("38. KW 1983", "1983-09-19", "1983-09-25"),
+        ("KW 12/86", "1986-03-17", "1986-03-23"),
+    ],
+)
+def test_a_week_by_name(marking: str, first: str, last: str) -> None:
+    """The weeks are those of ISO 8601-1:2019."""
+    best = read(marking).best
+    assert best is not None
+    assert best.first <= date.fromisoformat(first)
+    assert date.fromisoformat(last) <= best.last
+    assert best.probability > 0.5
+
+
+def test_month_and_full_year_stay_a_month() -> None:
+    best = read("12/1984").best
+    assert best is not None
+    assert best.scheme == "month_year"
+
+
+def test_figures_and_a_letter_that_stand_first_are_more_likely_the_part() -> None:
+    first, last = read("2241C 3107"), read("3107 2241C")
+    assert first.readings[0].text == last.readings[0].text == "2241"
+    assert first.no_date > 1.5 * last.no_date
+    assert any("stand first" in why for why in first.readings[0].why)
+
+
+@pytest.mark.parametrize(
+    "marking", ["RN55C 7151 F", "RN55D 1003F", "CRCW1206 8201", "MR25 8202 1%"]
+)
+def test_the_value_of_a_film_resistor_is_no_date(marking: str) -> None:
+    """IEC 60062: three figures and the power of ten; behind the type on MIL parts
+    (memory)."""
+    assert read(marking).best is None
+
+
+@pytest.mark.parametrize("marking", ["RN60D 4992F 8215", "RN55C1002F 8215", "RN55C / 8215"])
+def test_the_date_of_a_film_resistor_stands_behind_the_value(marking: str) -> None:
+    best = read(marking).best
+    assert best is not None
+    assert best.text == "8215"
+
+
+def test_the_number_of_a_body_is_no_date() -> None:
+    """Decision 768/2008/EC: the number of the notified body follows the CE marking
+    (memory)."""
+    assert read("CE 0123").best is None
+    best = read("DC 5V 2A / CE / 0312").best
+    assert best is not None
+    assert best.text == "0312"
+
+
+def test_the_decade_of_what_is_hardly_a_date_is_no_doubt() -> None:
+    reading = read("U3 P/N 4021-7745")
+    assert reading.no_date > 0.8
+    assert reading.doubts == ()
+
+
+def test_a_doubt_of_the_decade_asks_for_the_other_parts_only() -> None:
+    """The first year of a part that is known is counted in already."""
+    said = "742 leaves the decade open; the other parts settle it."
+    assert said in read("22uF 16V 742").doubts
+
+
+def test_what_fits_a_scheme_beside_no_date_is_told_as_that() -> None:
+    token = read("REV 8412").tokens[1]
+    assert (token.taken_for, token.why) == (
+        "possible date",
+        "figures only; fits a scheme, but is more likely none",
+    )

@@ -35,7 +35,7 @@ from provenance.markings.schemes.form import (
 )
 
 KEY = "full_date"
-NAME = "whole date, YYYY-MM-DD or YYMMDD"
+NAME = "whole date, YYYY-MM-DD, YYMMDD or DD.MM.YY"
 SOURCE = "ISO 8601-1:2019; common practice"
 LENGTHS = {"0": (6, 8), "0-": (5, 10)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""

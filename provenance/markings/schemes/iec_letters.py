@@ -2,7 +2,8 @@
 
 Year letters repeat every 20 years: A 1970, B 71, C 72, D 73, E 74, F 75, H 76, J 77, K 78, L 79,
 M 80, N 81, P 82, R 83, S 84, T 85, U 86, V 87, W 88, X 89, then A 1990 and so on. Months are
-1 to 9, then O, N, D. From 1969 to about 1975 the order month-year is met as well.
+1 to 9, then O, N, D. From 1969 to about 1975 the order month-year is met as well. No letter is read
+as a year before 1969.
 
 Source: IEC 60062, and DIN 41314 before it.
 

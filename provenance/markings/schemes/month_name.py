@@ -51,9 +51,20 @@ def forms(sample: str) -> Iterator[Form]:
     if match[1]:
         days = days_of(counted(match[1], 31), match[2], months)
         day = slice(0, name.stop)
-        yield Form(KEY + ".day", 0, len(sample), year, years, cycle, "day", day, days)
+        yield Form(
+            KEY + (".day" if cycle else ".day_full"),
+            0,
+            len(sample),
+            year,
+            years,
+            cycle,
+            "day",
+            day,
+            days,
+        )
     else:
-        yield Form(KEY, 0, len(sample), year, years, cycle, "month", name, months)
+        form = KEY if cycle else KEY + ".full"
+        yield Form(form, 0, len(sample), year, years, cycle, "month", name, months)
 
 
 propose = proposing(forms)

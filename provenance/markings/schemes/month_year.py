@@ -1,4 +1,6 @@
-"""The month first, then the year: ``11/97``, ``11-1997``, ``1197``.
+"""The month first, then the year: ``11/97``, ``11-1997``, ``11.97``, ``1197``.
+
+Usual on parts with Cyrillic letters (``0786``), on relays, capacitors and batteries.
 
 Source: common practice.
 
@@ -6,6 +8,8 @@ Source: common practice.
 [('month_year.separated', 97, 100, 11)]
 >>> [(p.form, p.year, p.cycle) for p in propose("11/1997")], [p.form for p in propose("1197")]
 ([('month_year.full', 1997, 0)], ['month_year'])
+>>> [(p.form, p.year, p.number) for p in propose("7.83")], list(propose("8.41"))
+([('month_year.dotted_short', 83, 7)], [])
 >>> list(propose("13/97"))
 []
 >>> write(date(1997, 11, 3))
@@ -18,7 +22,14 @@ from collections.abc import Iterator
 from datetime import date
 
 from provenance.markings.expression import Expression
-from provenance.markings.schemes.form import MONTHS, SHORT_MONTHS, Form, of_year, proposing
+from provenance.markings.schemes.form import (
+    MONTHS,
+    SHORT_MONTHS,
+    TWO_FIGURES,
+    Form,
+    of_year,
+    proposing,
+)
 
 KEY = "month_year"
 NAME = "month and year, MM/YY"
@@ -26,6 +37,8 @@ SOURCE = "common practice"
 LENGTHS = {"0": (4, 4), "0-": (4, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
+_NO_WEEKS = {text: year for text, year in TWO_FIGURES.items() if year > 53}
+"""Years that cannot be weeks: ``8.41`` is a year and a week, ``7.83`` a month and a year."""
 _SHAPE = Expression(r"(0{1,2})([-/. ']?)(00|0000)")
 
 
@@ -39,6 +52,10 @@ def forms(sample: str) -> Iterator[Form]:
         name = KEY + ".full"
     elif cycle and match[2] in ("-", "/"):
         name = KEY + ".separated"
+    elif cycle and match[2] == ".":
+        name = KEY + ".dotted"
+        if months is SHORT_MONTHS:
+            name, years = name + "_short", _NO_WEEKS
     elif cycle and not match[2] and months is MONTHS:
         name = KEY
     else:

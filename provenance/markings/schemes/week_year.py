@@ -10,6 +10,8 @@ Source: common practice.
 [('week_year.separated', 78, 100, 41)]
 >>> [(p.form, p.year, p.cycle, p.number) for p in propose("418")]
 [('week_year.short', 8, 10, 41)]
+>>> [(p.form, p.year, p.cycle, p.number) for p in propose("41/1978")]
+[('week_year.full_separated', 1978, 0, 41)]
 >>> list(propose("6178"))
 []
 >>> write(date(1978, 10, 12))
@@ -27,10 +29,10 @@ from provenance.markings.schemes.form import WEEKS, Form, of_year, proposing
 KEY = "week_year"
 NAME = "week and year, WWYY or WWY"
 SOURCE = "common practice"
-LENGTHS = {"0": (3, 4), "0-": (4, 5), "A0": (4, 6), "A0-": (5, 7)}
+LENGTHS = {"0": (3, 4), "0-": (4, 7), "A0": (4, 6), "A0-": (5, 7)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(r"(A{0,2})00([-/. ']?)(0{1,2})")
+_SHAPE = Expression(r"(A{0,2})00([-/. ']?)(0{1,2}|0000)")
 _SIGNS = (("",), ("W", "K"), ("WK",))
 """What may stand before the week, by its length."""
 
@@ -38,13 +40,19 @@ _SIGNS = (("",), ("W", "K"), ("WK",))
 def forms(sample: str) -> Iterator[Form]:
     """Week and year."""
     if match := _SHAPE.fullmatch(sample):
-        start, end = len(match[1]), len(sample)
-        years, cycle = of_year(match[3])
-        apart = "separated" if match[2] or start else ""
-        variant = "_".join(filter(None, ("short" if cycle == 10 else "", apart)))
+        before, separator, figures = match.groups()
+        start, end = len(before), len(sample)
+        years, cycle = of_year(figures)
+        if cycle:
+            apart = "separated" if separator or before else ""
+        elif before or separator in ("", "'"):
+            return
+        else:
+            apart = "spaced" if separator == " " else "separated"
+        variant = "_".join(filter(None, ({0: "full", 10: "short"}.get(cycle), apart)))
         name = f"{KEY}.{variant}" if variant else KEY
         weeks = {sign + text: week for sign in _SIGNS[start] for text, week in WEEKS.items()}
-        week, year = slice(0, start + 2), slice(end - len(match[3]), end)
+        week, year = slice(0, start + 2), slice(end - len(figures), end)
         yield Form(name, start, end, year, years, cycle, "week", week, weeks)
 
 
