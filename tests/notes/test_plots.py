@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from itertools import combinations
 from math import dist
 from pathlib import Path
+from threading import Event, Thread
 
 import matplotlib as mpl
 import numpy as np
@@ -22,6 +23,7 @@ from matplotlib.lines import Line2D
 from provenance.errors import OutputError, ProvenanceError
 from provenance.inference.finding import WeekProbability
 from provenance.notes import plots, statements, words
+from provenance.notes.drawing import drawing
 from tests.notes import boards
 from tests.notes.strategies import cases
 
@@ -255,6 +257,25 @@ def test_another_suffix_is_refused_and_nothing_is_written(tmp_path: Path) -> Non
     with pytest.raises(ProvenanceError, match=r"\.png, \.svg or \.pdf"):
         plots.save_plot(boards.all_original().finding, path)
     assert not path.exists()
+
+
+def test_two_threads_that_draw_leave_the_style_of_matplotlib_as_it_was() -> None:
+    before = dict(mpl.rcParams)
+    inside, leave = Event(), Event()
+
+    def other() -> None:
+        with drawing():
+            inside.set()
+            leave.wait(10)
+
+    thread = Thread(target=other)
+    with drawing():
+        thread.start()
+        inside.wait(0.2)
+    leave.set()
+    thread.join()
+    assert inside.is_set()
+    assert dict(mpl.rcParams) == before
 
 
 def test_a_plot_is_saved_to_a_path_given_as_text(tmp_path: Path) -> None:
