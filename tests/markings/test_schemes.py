@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.metadata
+import pickle
 import re
 import sys
 from collections.abc import Iterator
@@ -50,6 +51,14 @@ def spans(scheme: Scheme, token: str) -> Iterator[tuple[date, date]]:
 def test_a_day_written_in_a_scheme_is_read_back(scheme: Scheme, day: date) -> None:
     code = scheme.write(day)
     assert any(first <= day <= last for first, last in spans(scheme, code))
+
+
+@every_scheme
+@given(day=days)
+def test_a_scheme_passes_between_processes(scheme: Scheme, day: date) -> None:
+    there, code = pickle.loads(pickle.dumps(scheme)), scheme.write(day)
+    assert there.write(day) == code
+    assert [*there.propose(code)] == [*scheme.propose(code)] != []
 
 
 @every_scheme
