@@ -47,6 +47,10 @@ def test_every_public_name_is_in_the_docs_and_says_what_it_is(name: str) -> None
     assert name == "__version__" or getattr(provenance, name).__doc__
 
 
+def test_the_package_lists_its_public_names_alone() -> None:
+    assert sorted(dir(provenance)) == sorted(provenance.__all__)
+
+
 @pytest.mark.parametrize("page", [p for p in PAGES if "```console" in p.read_text()], ids=named)
 def test_the_output_of_examples_is_current(page: Path) -> None:
     text = page.read_text(encoding="utf-8")
