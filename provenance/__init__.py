@@ -22,8 +22,11 @@ if TYPE_CHECKING:
     from provenance.graph import GraphError as GraphError
     from provenance.graph import fit_groups as fit_groups
     from provenance.inference import date_board as date_board
+    from provenance.inference.defaults import Defaults as Defaults
     from provenance.inference.finding import Finding as Finding
     from provenance.markings.families import families as families
+    from provenance.markings.houses import house_of as house_of
+    from provenance.markings.houses import houses_from_yaml as houses_from_yaml
     from provenance.markings.reader import read_marking as read_marking
     from provenance.markings.reader import read_markings as read_markings
     from provenance.markings.reading import MarkingReading as MarkingReading
@@ -59,6 +62,7 @@ if TYPE_CHECKING:
     from provenance.survey.template import template_text as template_text
 
 _HOMES = {
+    "Defaults": "inference.defaults",
     "Finding": "inference.finding",
     "GraphError": "graph",
     "Machine": "survey.model",
@@ -78,6 +82,8 @@ _HOMES = {
     "finding_schema_text": "notes.record",
     "fingerprint": "survey.files",
     "fit_groups": "graph",
+    "house_of": "markings.houses",
+    "houses_from_yaml": "markings.houses",
     "json_text": "notes.record",
     "linked_art": "notes.record",
     "load": "survey.files",
