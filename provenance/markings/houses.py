@@ -34,6 +34,7 @@ from functools import lru_cache
 
 from provenance.errors import ProvenanceError
 from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.year_digit_month import MONTH_LETTERS
 from provenance.weeks import parse_edtf_interval
 
 _FIELDS = {
@@ -50,7 +51,7 @@ _FIELDS = {
     "figures": "[0-9]{1,12}",
 }
 _CYCLES = {"year4": 0, "year2": 100, "year1": 10}
-_MONTH_LETTER = {letter: place for place, letter in enumerate("ABCDEFGHJKLM", 1)}
+_MONTH_LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
 _MONTH_SIGN = {str(month): month for month in range(1, 10)} | {
     "O": 10, "X": 10, "A": 10, "N": 11, "Y": 11, "B": 11, "D": 12, "Z": 12, "C": 12,
 }  # fmt: skip
