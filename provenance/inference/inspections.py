@@ -21,6 +21,10 @@ from provenance.inference.testimony import inspection_lag
 MOST = 6
 LEAST = 0.02
 """Bits under which an inspection is not worth proposing."""
+STAMPED = 0.5
+"""The probability that a board bears a stamp at all: even, for want of a source."""
+READ, UNDATED = 0.98, 0.9
+"""Nobody is sent to a marking of which a reading, or that it has no date, is more probable."""
 
 BENCH = (
     "Switch off, unplug and let stored charge be discharged and measured first; leave mains and "
@@ -94,8 +98,7 @@ def _stamp(posterior: Posterior) -> list[Inspection]:
     if "inspection stamp" in _recorded(posterior):
         return []
     defaults = posterior.evidence.defaults
-    # Not every board was stamped: the gain is halved.
-    bits = 0.5 * _lagged(
+    bits = STAMPED * _lagged(
         posterior, inspection_lag(defaults), defaults.reliability["inspection stamp"]
     )
     return [
@@ -138,7 +141,7 @@ def _unread(posterior: Posterior) -> list[Inspection]:
     for rated in lot_posteriors(posterior):
         lot = rated.lot
         masses, none = rated.readings
-        if not len(masses) or masses.max() > 0.98 or none > 0.9:
+        if not len(masses) or masses.max() > READ or none > UNDATED:
             continue
         if none > masses.max() and not any("?" in part.marking for part in lot.parts):
             continue
