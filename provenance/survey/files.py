@@ -14,7 +14,7 @@ import os
 import stat
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 from provenance.errors import OutputError, SurveyError, safe
 from provenance.survey.complaints import validated
@@ -267,7 +267,13 @@ def _text(path: Path, file: str) -> str:
     return _decoded(data, error)
 
 
-def _decoded(data: bytes, error: Any) -> str:
+class _Refusal(Protocol):
+    """Makes the error of a file from what is wrong, the likely fix and, if known, the line."""
+
+    def __call__(self, message: str, fix: str, line: int | None = None) -> SurveyError: ...
+
+
+def _decoded(data: bytes, error: _Refusal) -> str:
     """Bytes as text, or the reason why they are not."""
     save = "save it as UTF-8"
     for signature, (what, fix) in _BINARY.items():
@@ -279,7 +285,7 @@ def _decoded(data: bytes, error: Any) -> str:
         # Western text in UTF-16 has a NUL in nearly every second byte.
         if 0.35 * len(data) < data.count(b"\x00") <= 0.65 * len(data):
             raise error("is encoded as UTF-16, not UTF-8", save)
-        raise error("is a binary file (it holds NUL bytes)", "name a survey file", None)
+        raise error("is a binary file (it holds NUL bytes)", "name a survey file")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
