@@ -22,6 +22,7 @@ from provenance.markings.houses import house_of
 from provenance.markings.reader import LONGEST, MOST_READINGS, read_marking, read_markings
 from provenance.markings.reading import MarkingReading, Reading
 from provenance.markings.schemes import all_schemes
+from provenance.markings.spreading import NEGLIGIBLE
 from provenance.markings.weights import weights
 from tests.benchmarks.field_reading import Case, Design
 from tests.benchmarks.field_reading import read as read_case
@@ -293,7 +294,8 @@ def test_weights_are_fitted_on_the_odds_that_are_read() -> None:
     every = np.exp(design.offsets + design.matrix @ odds)
     for case, begin, end in zip(cases, design.bounds, design.bounds[1:], strict=False):
         no_date = every[begin] / every[begin:end].sum()
-        assert read_case(case, case.near).no_date == pytest.approx(no_date, abs=0.01), case.marking
+        left_out = read_case(case, case.near).no_date - no_date
+        assert -1e-9 < left_out < NEGLIGIBLE * (end - begin), case.marking
 
 
 @pytest.mark.parametrize("near", [None, 1984])
