@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import ast
+import inspect
 import re
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import get_args, get_type_hints
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from markdown_it import MarkdownIt
 from rich.cells import cell_len
 
+from provenance import cli
 from provenance.errors import ProvenanceError
+from provenance.inference import contradictions, warnings
 from provenance.inference.board import date_board
 from provenance.notes import words
-from provenance.notes.note import LISTING_WORDS, Purpose, note, word_count
+from provenance.notes.grounds import CONFLICTS
+from provenance.notes.note import LISTING_WORDS, SAID_ANYWAY, Purpose, note, word_count
 from provenance.notes.paper import Format
 from provenance.notes.statements import claims, section_names, standings, summary
 from provenance.survey.model import Survey
@@ -146,6 +152,22 @@ def test_a_part_replaced_or_fitted_in_a_later_work_is_told_once() -> None:
         assert said.count("U14") == 1
         assert "U14 not original: extremely likely (95%)" in said
     assert "with a work on voice cards (socketed) (20%) or on its own" in said
+
+
+def test_the_notes_know_warnings_by_words_that_the_inference_says() -> None:
+    said = "\n".join(
+        node.value
+        for module in (warnings, contradictions)
+        for node in ast.walk(ast.parse(inspect.getsource(module)))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    )
+    assert [known for known in (*CONFLICTS, *SAID_ANYWAY) if known.strip() not in said] == []
+
+
+def test_the_command_line_offers_every_purpose_and_format() -> None:
+    choices = get_type_hints(cli.note)
+    assert get_args(choices["for_"]) == PURPOSES == get_args(Purpose)
+    assert get_args(choices["form"]) == FORMATS == get_args(Format)
 
 
 def test_a_listing_names_a_conflict_of_evidence_and_counts_the_other_doubts() -> None:
