@@ -232,7 +232,4 @@ def test_the_json_keeps_to_the_published_schema(case: boards.Case) -> None:
 
 def test_the_published_schema_is_current() -> None:
     text = (DOCS / "finding.schema.json").read_text()
-    assert text == record.finding_schema_text(), (
-        "write it anew: python -c 'from provenance.notes.record import finding_schema_text as t; "
-        'print(t(), end="")\' > docs/finding.schema.json'
-    )
+    assert text == record.finding_schema_text(), "run `python -m tests.generated_docs`"
