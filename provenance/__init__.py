@@ -11,7 +11,7 @@ that ``import provenance`` loads neither pydantic nor numpy nor networkx.
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from provenance.census import MachineFinding as MachineFinding
@@ -116,12 +116,14 @@ __version__ = "0.1.0"
 __all__ = ["__version__", *sorted(_HOMES)]  # noqa: PLE0604 - the names are strings
 
 
-def __getattr__(name: str) -> Any:
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    value = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
-    globals()[name] = value
-    return value
+if not TYPE_CHECKING:  # A type checker would take any name at all for one of the package's.
+
+    def __getattr__(name: str) -> object:
+        if name not in _HOMES:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        value = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+        globals()[name] = value
+        return value
 
 
 def __dir__() -> list[str]:

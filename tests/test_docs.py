@@ -62,6 +62,19 @@ def test_a_call_in_the_docs_has_the_parameters_of_the_function(name: str, writte
     assert asked == [(p.name, p.kind is p.KEYWORD_ONLY) for p in real]
 
 
+def test_a_type_checker_sees_each_public_name_where_it_is_loaded_from() -> None:
+    source = (ROOT / "provenance" / "__init__.py").read_text(encoding="utf-8")
+    seen = {
+        name.asname: node.module
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.ImportFrom)
+        for name in node.names
+        if name.asname
+    }
+    loaded = {name: f"provenance.{home}" for name, home in provenance._HOMES.items()}
+    assert seen == loaded
+
+
 def test_the_package_lists_its_public_names_alone() -> None:
     assert sorted(dir(provenance)) == sorted(provenance.__all__)
 
