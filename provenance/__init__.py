@@ -55,11 +55,11 @@ if TYPE_CHECKING:
     from provenance.survey.files import fingerprint as fingerprint
     from provenance.survey.files import load as load
     from provenance.survey.files import load_survey as load_survey
-    from provenance.survey.files import write_whole as write_whole
     from provenance.survey.model import Machine as Machine
     from provenance.survey.model import Survey as Survey
     from provenance.survey.schema import schema_text as schema_text
     from provenance.survey.template import template_text as template_text
+    from provenance.survey.whole import write_whole as write_whole
 
 _HOMES = {
     "Defaults": "inference.defaults",
@@ -107,7 +107,7 @@ _HOMES = {
     "screen_text": "notes.screen",
     "template_text": "survey.template",
     "why_text": "notes.reasons",
-    "write_whole": "survey.files",
+    "write_whole": "survey.whole",
 }
 """Which module each public name lives in."""
 

@@ -108,6 +108,7 @@ def loaded(code: str) -> set[str]:
     [
         "import provenance",
         "import provenance; provenance.read_marking('SN7432N 7841')",
+        "import provenance; provenance.template_text(), provenance.write_whole",
         "import provenance.cli",
         "from provenance.cli import run; run(['read', 'SN7432N 7841', '--near', '1978'])",
         "from provenance.cli import run; run(['read', 'SN7432N 7841', '--json'])",

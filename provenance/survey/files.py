@@ -1,8 +1,8 @@
-"""Survey files in, whole files out.
+"""Survey files in.
 
 Knows paths, encodings and sizes, which notation a suffix means, and how a machine's file names the
 surveys of its boards. The notations are in ``syntax``, the models in ``model``, the sentences for
-a model's complaints in ``complaints``, the writing in ``whole``.
+a model's complaints in ``complaints``; files out are the business of ``whole``.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple, Protocol
 
-from provenance.errors import OutputError, SurveyError, safe
+from provenance.errors import SurveyError, safe
 from provenance.survey.complaints import validated
 from provenance.survey.model import Machine, Survey
 from provenance.survey.syntax import (
@@ -27,22 +27,7 @@ from provenance.survey.syntax import (
     refuse_control_characters,
     yaml_document,
 )
-from provenance.survey.template import template_text
-from provenance.survey.whole import write_whole, write_whole_bytes
 from provenance.survey.wording import nearest, one_of, shown
-
-__all__ = [
-    "Loaded",
-    "OutputError",
-    "SurveyError",
-    "fingerprint",
-    "load",
-    "load_survey",
-    "load_with_files",
-    "template_text",
-    "write_whole",
-    "write_whole_bytes",
-]
 
 LARGEST = 2_000_000
 """Most bytes of one survey file."""
@@ -59,9 +44,6 @@ _BINARY = {
     b"\x1f\x8b": ("a compressed file", "unpack it first"),
 }
 """First bytes of files that are handed over by mistake (file signatures, common practice)."""
-
-
-# ---- in --------------------------------------------------------------------------------------
 
 
 def load_survey(path: str | os.PathLike[str]) -> Survey:

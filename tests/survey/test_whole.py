@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 
 from provenance import cli
-from provenance.errors import ProvenanceError
-from provenance.survey.files import OutputError, load, write_whole, write_whole_bytes
+from provenance.errors import OutputError, ProvenanceError
+from provenance.survey.files import load
+from provenance.survey.whole import write_whole, write_whole_bytes
 from tests.survey.writing import GOOD, put
 
 
