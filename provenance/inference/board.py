@@ -56,9 +56,11 @@ def date_board(
     """What the markings and evidence of one board say of its build and of later work.
 
     ``today`` bounds every date (default: the survey's day). ``reasons`` adds what carries the
-    result and what to look at next, which takes some tens of further runs. Probabilities are
-    between 0 and 1, weights in decibans. Raises GraphError where relations contradict each other,
-    ProvenanceError where what is recorded as certain leaves no history.
+    result and what to look at next, which takes some tens of further runs. ``defaults`` and
+    ``profiles`` replace the numbers that docs/defaults.md lists. Probabilities are between 0 and 1,
+    weights in decibans. Raises GraphError where relations contradict each other, ProvenanceError
+    where what is recorded as certain leaves no history, ValueError where none of the profiles is of
+    the trade that the survey states.
     """
     evidence = gather(survey, today=today, defaults=defaults, profiles=profiles)
     posterior = Posterior(evidence)
