@@ -11,7 +11,7 @@ that ``import provenance`` loads neither pydantic nor numpy nor networkx.
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from provenance.census import MachineFinding as MachineFinding
@@ -22,8 +22,11 @@ if TYPE_CHECKING:
     from provenance.graph import GraphError as GraphError
     from provenance.graph import fit_groups as fit_groups
     from provenance.inference import date_board as date_board
+    from provenance.inference.defaults import Defaults as Defaults
     from provenance.inference.finding import Finding as Finding
     from provenance.markings.families import families as families
+    from provenance.markings.houses import house_of as house_of
+    from provenance.markings.houses import houses_from_yaml as houses_from_yaml
     from provenance.markings.reader import read_marking as read_marking
     from provenance.markings.reader import read_markings as read_markings
     from provenance.markings.reading import MarkingReading as MarkingReading
@@ -52,13 +55,14 @@ if TYPE_CHECKING:
     from provenance.survey.files import fingerprint as fingerprint
     from provenance.survey.files import load as load
     from provenance.survey.files import load_survey as load_survey
-    from provenance.survey.files import write_whole as write_whole
     from provenance.survey.model import Machine as Machine
     from provenance.survey.model import Survey as Survey
     from provenance.survey.schema import schema_text as schema_text
     from provenance.survey.template import template_text as template_text
+    from provenance.survey.whole import write_whole as write_whole
 
 _HOMES = {
+    "Defaults": "inference.defaults",
     "Finding": "inference.finding",
     "GraphError": "graph",
     "Machine": "survey.model",
@@ -78,6 +82,8 @@ _HOMES = {
     "finding_schema_text": "notes.record",
     "fingerprint": "survey.files",
     "fit_groups": "graph",
+    "house_of": "markings.houses",
+    "houses_from_yaml": "markings.houses",
     "json_text": "notes.record",
     "linked_art": "notes.record",
     "load": "survey.files",
@@ -101,7 +107,7 @@ _HOMES = {
     "screen_text": "notes.screen",
     "template_text": "survey.template",
     "why_text": "notes.reasons",
-    "write_whole": "survey.files",
+    "write_whole": "survey.whole",
 }
 """Which module each public name lives in."""
 
@@ -110,13 +116,15 @@ __version__ = "0.1.0"
 __all__ = ["__version__", *sorted(_HOMES)]  # noqa: PLE0604 - the names are strings
 
 
-def __getattr__(name: str) -> Any:
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    value = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
-    globals()[name] = value
-    return value
+if not TYPE_CHECKING:  # A type checker would take any name at all for one of the package's.
+
+    def __getattr__(name: str) -> object:
+        if name not in _HOMES:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        value = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+        globals()[name] = value
+        return value
 
 
 def __dir__() -> list[str]:
-    return sorted({*globals(), *__all__})
+    return list(__all__)

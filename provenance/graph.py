@@ -27,11 +27,17 @@ _MOST_NAMED = 12
 
 
 class GraphError(ProvenanceError):
-    """Relations that cannot all hold; ``relations`` are their places in the survey's list."""
+    """Relations that cannot all hold, and the likely fix; ``relations`` are their places in the
+    survey's list."""
 
-    def __init__(self, message: str, relations: tuple[int, ...] = ()) -> None:
-        super().__init__(message)
+    def __init__(self, problem: str, fix: str, relations: tuple[int, ...] = ()) -> None:
+        super().__init__(problem, fix, relations)  # From which it is made anew in another process.
+        self.problem = problem
+        self.fix = fix
         self.relations = relations
+
+    def __str__(self) -> str:
+        return f"relations: {self.problem}. Fix: {self.fix}"
 
 
 class FitGroup(NamedTuple):
@@ -168,8 +174,9 @@ def _contradiction(
     ties = _ties(relations, together, after.subject, after.object)
     said = listed((f"'{shown(relations[tie].sentence)}'" for tie in ties), limit=_MOST_NAMED)
     return GraphError(
-        f"relations: '{shown(after.sentence)}' contradicts {said}: sections that went in together "
-        "cannot have gone in one after the other. Fix: take one of these relations out",
+        f"'{shown(after.sentence)}' contradicts {said}: sections that went in together "
+        "cannot have gone in one after the other",
+        "take one of these relations out",
         (*ties, number),
     )
 
@@ -205,7 +212,7 @@ def _refuse_cycle(
         (f"'{shown(relations[number].sentence)}'" for number in numbers), limit=_MOST_NAMED
     )
     raise GraphError(
-        f"relations: {said} form a circle, so none of these sections could have gone in first. "
-        "Fix: take one of these relations out or turn it round",
+        f"{said} form a circle, so none of these sections could have gone in first",
+        "take one of these relations out or turn it round",
         tuple(numbers),
     )

@@ -1,4 +1,4 @@
-"""The parts of the docs that the program itself writes: help texts and the output of examples.
+"""What the program itself writes of the docs: help texts, output of examples, JSON Schemas.
 
 ``python -m tests.generated_docs`` brings them up to date; ``tests/test_docs.py`` fails while they
 are not. An example is a block fenced as ``console`` in which each line after ``$ `` is a command;
@@ -18,6 +18,8 @@ from pathlib import Path
 import typer
 
 from provenance.cli import app
+from provenance.notes.record import finding_schema_text
+from provenance.survey.schema import schema_text
 
 ROOT = Path(__file__).parent.parent
 COMMANDS = ROOT / "docs" / "commands.md"
@@ -99,9 +101,15 @@ def with_examples_run(page: str) -> str:
         return _EXAMPLE.sub(renewed, page)
 
 
+SCHEMAS = {"finding.schema.json": finding_schema_text, "survey.schema.json": schema_text}
+"""The published schemas, and what writes each."""
+
+
 def main() -> None:
-    """Write the page of commands, and the output of every example."""
+    """Write the page of commands, the schemas, and the output of every example."""
     COMMANDS.write_text(commands_page(), encoding="utf-8")
+    for name, text_of in SCHEMAS.items():
+        (ROOT / "docs" / name).write_text(text_of(), encoding="utf-8")
     for page in PAGES:
         text = page.read_text(encoding="utf-8")
         if (now := with_examples_run(text)) != text:

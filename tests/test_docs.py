@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import ast
 import doctest
+import inspect
 import re
 from pathlib import Path
 
@@ -45,6 +47,36 @@ def test_the_page_of_commands_is_current() -> None:
 def test_every_public_name_is_in_the_docs_and_says_what_it_is(name: str) -> None:
     assert re.search(rf"`{re.escape(name)}\b", PYTHON), f"docs/python.md does not name {name}"
     assert name == "__version__" or getattr(provenance, name).__doc__
+
+
+CALLS = re.findall(r"^\| `(\w+)(\(.*?\))` \|", PYTHON, re.MULTILINE)
+
+
+@pytest.mark.parametrize(("name", "written"), CALLS, ids=[name for name, _ in CALLS])
+def test_a_call_in_the_docs_has_the_parameters_of_the_function(name: str, written: str) -> None:
+    (stated,) = ast.parse(f"def {name}{written}: ...").body
+    assert isinstance(stated, ast.FunctionDef)
+    real = inspect.signature(getattr(provenance, name)).parameters.values()
+    asked = [(p.arg, False) for p in stated.args.args]
+    asked += [(p.arg, True) for p in stated.args.kwonlyargs]
+    assert asked == [(p.name, p.kind is p.KEYWORD_ONLY) for p in real]
+
+
+def test_a_type_checker_sees_each_public_name_where_it_is_loaded_from() -> None:
+    source = (ROOT / "provenance" / "__init__.py").read_text(encoding="utf-8")
+    seen = {
+        name.asname: node.module
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.ImportFrom)
+        for name in node.names
+        if name.asname
+    }
+    loaded = {name: f"provenance.{home}" for name, home in provenance._HOMES.items()}
+    assert seen == loaded
+
+
+def test_the_package_lists_its_public_names_alone() -> None:
+    assert sorted(dir(provenance)) == sorted(provenance.__all__)
 
 
 @pytest.mark.parametrize("page", [p for p in PAGES if "```console" in p.read_text()], ids=named)

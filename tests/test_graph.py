@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import pickle
 from typing import Any
 
 import networkx as nx
@@ -154,6 +155,9 @@ def test_a_circle_through_sections_fitted_together_is_found() -> None:
     with pytest.raises(GraphError, match="form a circle") as caught:
         fit_groups(board)
     assert "'a fitted with b'" in str(caught.value)
+    assert caught.value.fix == "take one of these relations out or turn it round"
+    there = pickle.loads(pickle.dumps(caught.value))
+    assert (str(there), vars(there)) == (str(caught.value), vars(caught.value))
 
 
 def test_the_graph_holds_board_sections_parts_and_evidence() -> None:

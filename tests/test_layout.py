@@ -6,6 +6,7 @@ import ast
 import shutil
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -24,7 +25,7 @@ UPWARD = {("survey/model.py", "graph"), ("inference/finding.py", "notes")}
 
 HEAVY = ("pydantic", "numpy", "networkx", "matplotlib", "rich", "jinja2", "yaml", "dateutil")
 
-TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml"}
+TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "MANIFEST.in", "pyproject.toml"}
 TOP_FOLDERS = {"provenance", "tests", "fixtures", "docs"}
 
 
@@ -108,6 +109,7 @@ def loaded(code: str) -> set[str]:
     [
         "import provenance",
         "import provenance; provenance.read_marking('SN7432N 7841')",
+        "import provenance; provenance.template_text(), provenance.write_whole",
         "import provenance.cli",
         "from provenance.cli import run; run(['read', 'SN7432N 7841', '--near', '1978'])",
         "from provenance.cli import run; run(['read', 'SN7432N 7841', '--json'])",
@@ -120,6 +122,18 @@ def test_what_must_stay_light_loads_nothing_heavy(code: str) -> None:
 
 def test_the_check_of_lightness_sees_what_is_heavy() -> None:
     assert "pydantic" in loaded("import provenance; provenance.Survey")
+
+
+def test_every_file_of_the_package_is_in_what_is_installed() -> None:
+    """Modules are by themselves; tables and templates by the patterns of pyproject.toml."""
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    patterns = settings["tool"]["setuptools"]["package-data"]["provenance"]
+    installed = {path for pattern in patterns for path in PACKAGE.glob(pattern)}
+    others = {path for path in PACKAGE.rglob("*") if path.is_file() and ".py" not in path.suffix}
+    assert PACKAGE / "py.typed" in others
+    assert others == installed
+    folders = {path.parent for path in PACKAGE.rglob("*.py")}
+    assert {folder for folder in folders if not (folder / "__init__.py").exists()} == set()
 
 
 def test_the_top_of_the_project_holds_only_what_belongs_there() -> None:

@@ -3,11 +3,11 @@
 Knows that the boards of one machine were built not long before the machine was. Leaves each
 board to ``provenance.inference``.
 
-The model: the machine was put together in week M. A board that belongs to it was built a delay
-before M, the delay being drawn as the transit of the board's own trade and a shelf of some weeks;
-a board that does not belong (a swap, a spare, a marriage of two machines) was built in any week,
-as far as the production years allow. Each board belongs with the same prior probability, and
-the sum over M and over who belongs is exact, for the boards are independent given M::
+The model: the machine was put together in week M, of W that are equally probable. A board that
+belongs to it was built a shelf of some weeks before M; a board that does not belong (a swap, a
+spare, a marriage of two machines) was built in any of the weeks. Each board belongs with the same
+prior probability pi, and the sum over M and over who belongs is exact, for the boards are
+independent given M::
 
     P(M) ~ prior(M) * prod_b [ pi g_b(M) + (1 - pi) f_b ]
     g_b(M) = sum_t L_b(t) p_b(t | M)        p_b(t | M) ~ prior_b(t) shelf(M - t)
@@ -42,6 +42,9 @@ SHELF = Lognormal(8.0, 1.0)
 """Weeks from a board's build to the machine's: common practice, wide."""
 BELONGS = 0.9
 """Prior probability that a board found in a machine was built for it: common practice."""
+LEAST = 1e-9
+"""What is added to a board's posterior, spread over all weeks: weeks so improbable that they are
+left out of it must not rule out a machine that the other boards put there."""
 
 
 class Belonging(BaseModel):
@@ -97,7 +100,10 @@ def date_machine(
     reasons: bool = False,
     defaults: Defaults = DEFAULTS,
 ) -> MachineFinding:
-    """Date every board of a machine, then say which of them belong together."""
+    """Date every board of a machine, then say which of them belong together.
+
+    ``today``, ``reasons``, ``defaults`` and errors are as with ``date_board``.
+    """
     findings, boards = [], []
     for survey in machine.boards:
         finding, posterior = dated(survey, today=today, reasons=reasons, defaults=defaults)
@@ -117,9 +123,9 @@ def date_machine(
         weight = np.log(mixed).sum(axis=0) + np.log(np.unique(before, axis=0)).sum(axis=0)
     joint = np.exp(weight - weight.max())
     joint /= joint.sum()
-    share = BELONGS * belong / mixed
-    held = (joint * share).sum(axis=1)
-    together = float((joint * share.prod(axis=0)).sum())
+    belongs = BELONGS * belong / mixed
+    held = (joint * belongs).sum(axis=1)
+    together = float((joint * belongs.prod(axis=0)).sum())
     found = windows(joint, start, max(f.method.today for f in findings))
     titles = _titles(findings)
     return MachineFinding(

@@ -57,10 +57,11 @@ def date_board(
     """What the markings and evidence of one board say of its build and of later work.
 
     ``today`` bounds every date (default: the survey's day). ``reasons`` adds what carries the
-    result and what to look at next, which takes some tens of further runs. Probabilities are
-    between 0 and 1, weights in decibans. Raises GraphError where relations contradict each other,
-    ProvenanceError where what is recorded as certain leaves no history, ValueError where a number
-    of ``defaults`` or ``profiles`` is out of its range.
+    result and what to look at next, which takes some tens of further runs. ``defaults`` and
+    ``profiles`` replace the numbers that docs/defaults.md lists. Probabilities are between 0 and 1,
+    weights in decibans. Raises GraphError where relations contradict each other, ProvenanceError
+    where what is recorded as certain leaves no history, ValueError where a number of ``defaults``
+    or ``profiles`` is out of its range, or no profile is of the trade that the survey states.
     """
     return dated(survey, today=today, reasons=reasons, defaults=defaults, profiles=profiles)[0]
 

@@ -73,8 +73,8 @@ def _told(members: Sequence[_Observation]) -> str:
     """A set of observations in a sentence."""
     names = begun(listed(member.name for member in members))
     if not np.all([member.possible for member in members], axis=0).any():
-        many = "both" if len(members) == 2 else "all"
-        return f"{names} cannot {many} be right; look at them again."
+        wrong = "cannot both be right" if len(members) == 2 else "cannot all be right"
+        return f"{names} {wrong}; look at them again."
     order = sorted(members, key=lambda member: member.middle)
     ends = ((order[0], "earlier"), (order[-1], "later"))
     hints = [MAY_BE[end.kind, side] for end, side in ends if (end.kind, side) in MAY_BE]

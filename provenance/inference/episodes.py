@@ -81,10 +81,12 @@ class Problem:
 
     @property
     def groups(self) -> int:
+        """S."""
         return len(self.later)
 
     @property
     def cells(self) -> int:
+        """C."""
         return len(self.rate)
 
     @cached_property

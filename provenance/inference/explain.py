@@ -19,6 +19,7 @@ from provenance.inference.inspections import inspections
 from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
 from provenance.inference.testimony import named
+from provenance.inference.warnings import UNLIKELY
 from provenance.inference.windows import share, window
 
 MOST_RERUN = 24
@@ -28,10 +29,6 @@ DATED = 1.0
 """Bits that the result must say beyond the production years for the board to count as dated."""
 LEAST_BITS = 0.01
 """An observation whose absence changes less than this carries nothing."""
-
-
-OVERRULED = 0.05
-"""Nothing rests on a piece of evidence that is less probably right; a warning tells of it."""
 
 
 def with_reasons(finding: Finding, posterior: Posterior) -> Finding:
@@ -74,7 +71,7 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
             )
     for number, piece in enumerate(evidence.survey.evidence):
         reliance = posterior.reliance(number)
-        if reliance is not None and reliance >= OVERRULED:
+        if reliance is not None and reliance >= UNLIKELY:
             said.append(f"{named(piece)}, right with probability {share(reliance)}")
     if evidence.survey.production:
         said.append(f"the stated production years {evidence.survey.production}")

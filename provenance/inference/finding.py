@@ -95,12 +95,14 @@ class Weight:
 
     __pydantic_config__: ClassVar[ConfigDict] = ConfigDict(extra="forbid")
 
-    source: Literal["date", "mount", "joints", "makes", "group", "documents", "known work", "prior"]
+    source: Literal["date", "mount", "joints", "group", "known work", "prior"]
     decibans: float
     why: str
 
 
 class PartFinding(_Plain):
+    """One part: what its marking was read as, and how it came to be there."""
+
     ref: str
     section: str
     group: str
@@ -129,6 +131,8 @@ class GroupFinding(_Plain):
 
 
 class AccountWork(_Plain):
+    """A later work of an account: the fit groups that it refitted, and when."""
+
     groups: tuple[str, ...]
     fitted: Window
 
@@ -145,6 +149,8 @@ class Account(_Plain):
 
 
 class ObservationWeight(_Plain):
+    """What one observation says for an account against another, in decibans."""
+
     observation: str
     decibans: float
 
@@ -180,6 +186,8 @@ class Inspection(_Plain):
 
 
 class Method(_Plain):
+    """By what the finding was come by: enough to repeat it, and how exact it is."""
+
     version: str
     today: date
     trade: dict[str, float]

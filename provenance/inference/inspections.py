@@ -25,6 +25,10 @@ LEAST_WEEK = 1e-6
 """Weeks of the build so much less probable than the likeliest are passed over."""
 ALIKE = 0.05
 """Weeks that give each trade the same probability, to within this, are taken together."""
+STAMPED = 0.5
+"""The probability that a board bears a stamp at all: even, for want of a source."""
+READ, UNDATED = 0.98, 0.9
+"""Nobody is sent to a marking of which a reading, or that it has no date, is more probable."""
 
 BENCH = (
     "Switch off, unplug and let stored charge be discharged and measured first; leave mains and "
@@ -120,8 +124,7 @@ def _stamp(posterior: Posterior) -> list[Inspection]:
     if "inspection stamp" in _recorded(posterior):
         return []
     defaults = posterior.evidence.defaults
-    # Not every board was stamped: the gain is halved.
-    bits = 0.5 * _tied(
+    bits = STAMPED * _tied(
         posterior.build[None] / posterior.build.sum(),
         [inspection_lag(defaults)],
         defaults.reliability["inspection stamp"],
@@ -166,7 +169,7 @@ def _unread(posterior: Posterior) -> list[Inspection]:
     for rated in lot_posteriors(posterior):
         lot = rated.lot
         masses, none = rated.readings
-        if not len(masses) or masses.max() > 0.98 or none > 0.9:
+        if not len(masses) or masses.max() > READ or none > UNDATED:
             continue
         if none > masses.max() and not any("?" in part.marking for part in lot.parts):
             continue

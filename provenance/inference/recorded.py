@@ -1,4 +1,4 @@
-"""Which parts a recorded work fitted, by the words it uses.
+"""Which parts a recorded work fitted, and whether it removed any, by the words it uses.
 
 Knows the words and which kinds of part they speak of. A part that was cleaned, checked or soldered
 anew is still the part it was. Works are not weighed: what they fitted is taken as given.
@@ -30,6 +30,9 @@ that follows, unless that is used up, such as solder."""
 _NOT = r"(?:not|never|no|none|without|cannot|\w+n['’]t)(?:\s+(?!but\b|and\b)[\w'’-]+){0,2}\s+"
 """What says the opposite, up to three words before: common usage."""
 _FITTING = re.compile(rf"(?:\b{_NOT})?(?<!\w)(?<!\bun-)(?:{'|'.join(_FITTED)})(?!\w)")
+_REMOVING = re.compile(
+    rf"(?:\b{_NOT})?(?<!\w)(?:remov(?:es?|ed|ing|als?)|(?:taken?|took) out)(?!\w)"
+)
 _DENIED = re.compile(rf"\b{_NOT}")
 _PIECES = re.compile(r"[,;:.()]+(?:\s+|$)")
 _DONE = re.compile(r"\w\wed\b")
@@ -75,15 +78,23 @@ def by_date(works: Sequence[KnownWork]) -> list[int]:
     return sorted(range(len(works)), key=over)
 
 
+def fitting(done: str) -> list[str]:
+    """The pieces of what was done that say that something was fitted, in small letters."""
+    return [piece for piece in _pieces(done) if _says(_FITTING, piece)]
+
+
+def removing(done: str) -> bool:
+    """Whether what was done says that something was removed."""
+    return _says(_REMOVING, done.casefold())
+
+
 def fitted_by(done: str, named: Sequence[str], parts: Sequence[SurveyedPart]) -> Iterator[str]:
     """The references of the parts that a work fitted, from what was ``done`` and what it ``named``.
 
     A part named by its reference counts; a section named counts as a whole where the text speaks
     of chips or of no kind of part, else by its parts of the kinds that the text speaks of.
     """
-    for piece in _pieces(done):
-        if not _fits(piece):
-            continue
+    for piece in fitting(done):
         kinds = [letters for words, letters in KINDS if re.search(rf"\b(?:{words})\b", piece)]
         whole = CHIPS.search(piece) is not None
         if not whole and not kinds and ON_A_PART.search(piece):
@@ -110,6 +121,6 @@ def _pieces(done: str) -> Iterator[str]:
     yield from pieces
 
 
-def _fits(piece: str) -> bool:
-    """Whether one word at least says that something was fitted, and is not denied."""
-    return any(not _DENIED.match(found[0]) for found in _FITTING.finditer(piece))
+def _says(words: re.Pattern[str], piece: str) -> bool:
+    """Whether one of the words at least is there, and is not denied."""
+    return any(not _DENIED.match(found[0]) for found in words.finditer(piece))

@@ -17,7 +17,7 @@ from provenance.inference.posterior import Posterior
 
 
 class Rest:
-    """L lots after the sum over histories. Nothing is normalised but ``origins`` and
+    """L lots after the sum over histories. Nothing is normalised but ``original``, ``origins`` and
     ``readings``."""
 
     def __init__(self, posterior: Posterior, lots: Sequence[Lot]) -> None:

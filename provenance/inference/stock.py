@@ -18,16 +18,14 @@ a board built from old stock, not for that many separate accidents.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from math import erf, exp, hypot, log, sqrt
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from provenance.inference.defaults import LEAST, within
-
-Array = npt.NDArray[np.float64]
+from provenance.inference.grid import Array
 
 LONGEST = 2600
 """Weeks of delay that are told apart: fifty years."""
@@ -240,7 +238,7 @@ def hypotheses(
     )
 
 
-@cache
+@lru_cache(maxsize=1024)
 def pmf(delay: Lognormal, longest: int = LONGEST) -> Array:
     """Probability of each whole number of weeks from 0 to ``longest`` - 1; sums to one."""
     logs = np.log(np.arange(1, longest + 1)) - log(delay.median)

@@ -23,7 +23,7 @@ from provenance.survey.prose import begun, listed
 from provenance.weeks import sunday, week_of
 
 UNLIKELY = 0.05
-"""A recorded thing less probable than this under the result is pointed out."""
+"""Evidence that is less probably right than this is pointed out, and nothing rests on it."""
 NOTICEABLE = 0.02
 """An error bound over this is pointed out."""
 LEAST_SPELL = 0.01

@@ -8,18 +8,15 @@ import numpy as np
 
 from provenance.inference.finding import WeekProbability, Window
 from provenance.inference.grid import Array
+from provenance.survey.prose import MONTHS
 from provenance.weeks import edtf_interval, monday, sunday
 
 LEVELS = (0.5, 0.8, 0.9, 0.95)
 """The probabilities at which windows are given."""
 STATED = 0.9
-"""The level that is put in words and in EDTF."""
+"""The level that is put in words and in EDTF; the others are printed in figures."""
 APART = 52
 """Weeks without the date's likely weeks after which another spell begins."""
-MONTHS = (
-    *("January", "February", "March", "April", "May", "June"),
-    *("July", "August", "September", "October", "November", "December"),
-)
 _SMALLEST = 1e-5
 _NOTHING = 1e-12
 

@@ -34,6 +34,7 @@ from functools import lru_cache
 
 from provenance.errors import ProvenanceError
 from provenance.markings.schemes.proposal import Proposal
+from provenance.markings.schemes.year_digit_month import MONTH_LETTERS
 from provenance.weeks import parse_edtf_interval
 
 _FIELDS = {
@@ -50,7 +51,10 @@ _FIELDS = {
     "figures": "[0-9]{1,12}",
 }
 _CYCLES = {"year4": 0, "year2": 100, "year1": 10}
-_MONTH_LETTER = {letter: place for place, letter in enumerate("ABCDEFGHJKLM", 1)}
+_MONTHS = frozenset(["month", "month_letter", "month_sign"])
+_PARTS = _MONTHS | {"week", "day_of_year"}
+"""Fields of which a pattern has one at most."""
+_MONTH_LETTER = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
 _MONTH_SIGN = {str(month): month for month in range(1, 10)} | {
     "O": 10, "X": 10, "A": 10, "N": 11, "Y": 11, "B": 11, "D": 12, "Z": 12, "C": 12,
 }  # fmt: skip
@@ -109,7 +113,7 @@ def _unit(found: Mapping[str, str]) -> tuple[str, int]:
 @lru_cache(maxsize=256)
 def _compiled(house: House) -> re.Pattern[str]:
     pieces: list[str] = []
-    names: set[str] = set()
+    names: dict[str, None] = {}
     for piece in re.findall(r"\{[^{}]*\}|.", house.pattern):
         name = piece[1:-1] if len(piece) > 2 and piece[0] == "{" else ""
         if not name:
@@ -122,10 +126,17 @@ def _compiled(house: House) -> re.Pattern[str]:
             raise _mistake(house.name, f"no field {{{name}}}; did you mean {{{near}}}?")
         if name in names:
             raise _mistake(house.name, f"the field {{{name}}} stands twice")
-        names.add(name)
+        names[name] = None
         pieces.append(f"(?P<{name}>{_FIELDS[name]})")
-    if len(names & _CYCLES.keys()) != 1:
+    if len(names.keys() & _CYCLES.keys()) != 1:
         raise _mistake(house.name, "the pattern needs one of {year4}, {year2} and {year1}")
+    parts = [name for name in names if name in _PARTS]
+    if len(parts) > 1:
+        raise _mistake(
+            house.name, f"{{{parts[0]}}} and {{{parts[1]}}} both say the part of the year"
+        )
+    if "day" in names and not _MONTHS.intersection(parts):
+        raise _mistake(house.name, "the field {day} needs a month beside it")
     return re.compile("".join(pieces))
 
 

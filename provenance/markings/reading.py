@@ -67,7 +67,8 @@ class MarkingReading:
     The probabilities of the readings and ``no_date`` sum to one. They are stated under a prior
     that is flat over the years the marking could come from, so that a board can update them.
 
-    Treat a reading as fixed: equal readings are interchangeable.
+    Treat a reading as fixed: equal readings are interchangeable. Threads may share one: what it
+    is made from is looked up before it is asked whether it is made, and dropped only afterwards.
     """
 
     __slots__ = (
@@ -99,7 +100,7 @@ class MarkingReading:
     ) -> None:
         self.marking = marking
         self.no_date = no_date
-        self._explain = None
+        self._explain = self._kept = None
         self._explanation = (tokens, doubts)
         self._readings = readings
         self._leading = readings[:1]
@@ -129,11 +130,12 @@ class MarkingReading:
     @property
     def readings(self) -> tuple[Reading, ...]:
         """Every dated reading, the most probable first."""
-        if self._readings is None:
-            self._readings = self._unfold(self.marking, self._kept, MOST_READINGS)
-            self._leading = self._readings[:1]
+        kept, found = self._kept, self._readings
+        if found is None:
+            found = self._readings = self._unfold(self.marking, kept, MOST_READINGS)
+            self._leading = found[:1]
             self._kept = None
-        return self._readings
+        return found
 
     def _explained(self) -> Explanation:
         if self._explanation is None:
@@ -155,9 +157,9 @@ class MarkingReading:
     def best(self) -> Reading | None:
         """The most probable reading, or None where 'no date here' is more probable than its code:
         a code that leaves the decade open has several readings, which count together."""
-        leading = self._leading
+        kept, leading = self._kept, self._leading
         if leading is None:
-            leading = self._leading = self._unfold(self.marking, self._kept, 1)
+            leading = self._leading = self._unfold(self.marking, kept, 1)
         if not leading:
             return None
         best = leading[0]

@@ -2,7 +2,7 @@
 
 Knows which characters are alike or unreadable and asks ``families`` what part the run could name,
 ``quantities`` what value, and every scheme that fits its shape (``shapes``) what date. Leaves its
-neighbours, and all weighing, to ``reader``.
+neighbours to ``surroundings``, and all weighing to ``spreading`` and ``reader``.
 """
 
 from __future__ import annotations

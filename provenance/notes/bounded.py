@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from provenance.inference.windows import STATED
+
 if TYPE_CHECKING:
     from pydantic import BaseModel
 
@@ -20,8 +22,6 @@ NOTICED = 1e-3
 LOOSE = 0.5
 """An error bound from which on it tells nothing: on boards of many later groups it is far above
 what is left out in truth."""
-STATED = 0.90
-"""The window that is put in words."""
 
 
 def most(finding: Finding) -> float:

@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import pairwise
+from threading import RLock
 from typing import Any
 
 import matplotlib as mpl
@@ -43,10 +44,15 @@ STYLE: Any = {
 }
 
 
+_ONE_AT_A_TIME = RLock()
+"""matplotlib's style and Python's filters of warnings belong to all threads: two that drew at once
+would undo each other's, and leave one of them behind."""
+
+
 @contextmanager
 def drawing() -> Iterator[None]:
-    """The style, and no complaint about characters that the font has not."""
-    with mpl.rc_context(STYLE), warnings.catch_warnings():
+    """The style, and no complaint about characters that the font has not; for one thread alone."""
+    with _ONE_AT_A_TIME, mpl.rc_context(STYLE), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
         yield
 

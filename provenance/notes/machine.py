@@ -7,6 +7,7 @@ by ``provenance.census.machine``.
 
 from __future__ import annotations
 
+from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from uuid import NAMESPACE_OID, uuid5
@@ -23,6 +24,7 @@ from provenance.notes.note import (
     finished,
     identity,
     note_body,
+    refuse_unknown,
     render,
     shortest,
     told,
@@ -103,17 +105,20 @@ def machine_note(
     machine: Machine,
     for_: Purpose = "listing",
     format: Format = "md",
-    templates: Path | None = None,
+    templates: str | PathLike[str] | None = None,
 ) -> str:
-    """A note on a machine as text, with a final newline; purposes and formats as in ``note``."""
+    """A note on a machine as text, with a final newline; purposes, formats, templates and errors as
+    in ``note``."""
+    refuse_unknown(for_, format)
+    folder = None if templates is None else Path(templates)
     title = words.visible(found.title)
     if for_ == "listing":
         body = shortest(
-            "machine_listing.j2", format, templates, lambda step: _told(found, machine, step)
+            "machine_listing.j2", format, folder, lambda step: _told(found, machine, step)
         )
     else:
         boards = [
-            Markup(note_body(finding, survey, for_, format, templates, under=1, alone=False))
+            Markup(note_body(finding, survey, for_, format, folder, under=1, alone=False))
             for finding, survey in zip(found.boards, machine.boards, strict=True)
         ]
         values = {
@@ -123,8 +128,8 @@ def machine_note(
             "cautions": CAUTIONS,
             "method": found.boards[0].method,
         }
-        body = render("machine.j2", format, templates, values)
-    return finished(body, f"{title}: {for_}", format, templates)
+        body = render("machine.j2", format, folder, values)
+    return finished(body, f"{title}: {for_}", format, folder)
 
 
 def _told(found: MachineFinding, machine: Machine, brevity: Brevity) -> dict[str, Any]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from os import PathLike
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from matplotlib.axes import Axes
@@ -50,7 +49,7 @@ TITLE_ROWS, FOOT_ROWS = 1.2, 0.3
 
 def save_machine_plot(
     found: MachineFinding,
-    path: Path,
+    path: str | PathLike[str],
     *,
     overwrite: bool = False,
     inputs: Iterable[str | PathLike[str]] = (),

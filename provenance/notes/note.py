@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 from html import unescape
+from os import PathLike
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar, get_args
 
 from jinja2 import (
     BaseLoader,
@@ -201,17 +202,31 @@ def note(
     survey: Survey,
     for_: Purpose = "listing",
     format: Format = "md",
-    templates: Path | None = None,
+    templates: str | PathLike[str] | None = None,
 ) -> str:
     """A note on a board as text, with a final newline.
 
     ``for_`` is ``listing`` (one paragraph of at most 120 words), ``owner`` (a report of the work
     done this time) or ``archive`` (a record that can be repeated); ``format`` is ``md``, ``txt`` or
     ``html`` (a whole page). ``templates`` is a folder whose files are used before the project's
-    own. Raises ProvenanceError where a template is at fault, or a listing stays too long.
+    own. Raises ProvenanceError for another purpose or format, where a template is at fault, or
+    where a listing stays too long.
     """
-    body = note_body(finding, survey, for_, format, templates)
-    return finished(body, f"{finding.title}: {for_}", format, templates)
+    refuse_unknown(for_, format)
+    folder = None if templates is None else Path(templates)
+    body = note_body(finding, survey, for_, format, folder)
+    return finished(body, f"{finding.title}: {for_}", format, folder)
+
+
+def refuse_unknown(for_: str, format: str) -> None:
+    """Raise ProvenanceError where there is no note for such a purpose, or in such a format."""
+    for what, name, names in (
+        ("note for", for_, get_args(Purpose)),
+        ("format", format, get_args(Format)),
+    ):
+        if name not in names:
+            fix = f"use {words.listed(names, last='or')}"
+            raise ProvenanceError(f"there is no {what} {words.visible(str(name))!r}. Fix: {fix}")
 
 
 def finished(body: str, title: str, format: Format, templates: Path | None) -> str:

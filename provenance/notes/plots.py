@@ -16,7 +16,7 @@ from datetime import date
 from html import escape
 from os import PathLike
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -527,7 +527,8 @@ def board_figure(finding: Finding) -> Figure:
         return figure
 
 
-FIGURES: dict[str, Callable[[Finding], Figure]] = {
+Picture = Literal["timeline", "board"]
+FIGURES: dict[Picture, Callable[[Finding], Figure]] = {
     "timeline": timeline_figure,
     "board": board_figure,
 }
@@ -537,8 +538,8 @@ FORMATS = ("png", "svg", "pdf")
 
 def save_plot(
     finding: Finding,
-    path: Path,
-    what: str = "timeline",
+    path: str | PathLike[str],
+    what: Picture = "timeline",
     *,
     overwrite: bool = False,
     inputs: Iterable[str | PathLike[str]] = (),
@@ -547,15 +548,23 @@ def save_plot(
 
     The file is written whole or not at all, and the same finding gives the same bytes. Refuses an
     existing file unless ``overwrite``, and each of ``inputs`` in any case, as ``write_whole`` does.
-    Raises ProvenanceError for another suffix, OutputError where nothing was written.
+    Raises ProvenanceError for another suffix or picture, OutputError where nothing was written.
     """
+    if what not in FIGURES:
+        fix = f"use {words.listed(FIGURES, last='or')}"
+        raise ProvenanceError(f"there is no picture {words.visible(str(what))!r}. Fix: {fix}")
     write_figure(FIGURES[what](finding), path, overwrite=overwrite, inputs=inputs)
 
 
 def write_figure(
-    figure: Figure, path: Path, *, overwrite: bool, inputs: Iterable[str | PathLike[str]]
+    figure: Figure,
+    path: str | PathLike[str],
+    *,
+    overwrite: bool,
+    inputs: Iterable[str | PathLike[str]],
 ) -> None:
     """Write a figure by the suffix, on the terms of ``save_plot``."""
+    path = Path(path)
     form = path.suffix.lower().removeprefix(".")
     if form not in FORMATS:
         kind = repr(words.visible(path.suffix)) if path.suffix else "a file without a suffix"
@@ -570,7 +579,7 @@ def write_figure(
     write_whole_bytes(path, out.getvalue(), overwrite=overwrite, inputs=inputs)
 
 
-def plot_svg(finding: Finding, what: str = "timeline", id_: str = "") -> str:
+def plot_svg(finding: Finding, what: Picture = "timeline", id_: str = "") -> str:
     """A plot as an SVG element for a page, with ``id_`` before every id.
 
     Text stays text, a title and a description tell those who cannot see it what it shows, and its
@@ -614,7 +623,7 @@ def _is_tall(view: str) -> bool:
     return height > TALL * width
 
 
-def _alternative(finding: Finding, what: str) -> tuple[str, str]:
+def _alternative(finding: Finding, what: Picture) -> tuple[str, str]:
     """What a plot shows, in words."""
     finding = bounded(finding)
     found = standings(finding, None)

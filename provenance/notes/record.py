@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 from uuid import NAMESPACE_OID, uuid5
 
+from provenance.inference.recorded import fitted_by, fitting, removing
 from provenance.notes import words
 from provenance.notes.bounded import bounded
 from provenance.notes.note import note
@@ -56,9 +57,8 @@ OUTER = 0.95
 
 BOTH = ("replac", "renew", "swap", "exchang", "chang")
 ADDED = ("add", "fit", "instal")
-REMOVED = ("remov", "taken out", "took out")
-"""What a stated work did, by the words it uses; any other work is recorded as a modification with
-nothing added or removed."""
+"""What a stated work did, by how the words begin that say that it fitted something; any other work
+is recorded as a modification with nothing added."""
 
 
 # ---- Linked Art ------------------------------------------------------------------------------
@@ -297,7 +297,7 @@ def _recorded(survey: Survey, board: str) -> Iterator[Json]:
         made = _modification(
             f"Recorded work: {done}",
             _time_span(first, last, work.date, label),
-            list(_moved(work, board)),
+            list(_moved(work, survey, board)),
             f"Stated by the recorder: {said} Parts: {words.refs(work.parts)}.",
         )
         if work.by:
@@ -305,13 +305,16 @@ def _recorded(survey: Survey, board: str) -> Iterator[Json]:
         yield made
 
 
-def _moved(work: KnownWork, board: str) -> Iterator[Json]:
-    done = work.done.casefold()
-    both = any(word in done for word in BOTH)
-    for ref in work.parts:
-        if both or any(word in done for word in REMOVED):
+def _moved(work: KnownWork, survey: Survey, board: str) -> Iterator[Json]:
+    """What a recorded work removed and added; of a section the parts that it fitted there."""
+    fitted = " ".join(fitting(work.done))
+    both, added = (any(word in fitted for word in words) for words in (BOTH, ADDED))
+    removed = removing(work.done)
+    named = [name for name in work.parts if name not in survey.sections]
+    for ref in dict.fromkeys((*named, *fitted_by(work.done, work.parts, survey.parts()))):
+        if both or removed:
             yield _removal(ref, board)
-        if both or any(word in done for word in ADDED):
+        if both or added:
             yield _addition(ref, board)
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from itertools import groupby
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from provenance.inference.windows import STATED
 from provenance.notes import words
 from provenance.notes.bounded import bounded
 
@@ -46,9 +47,6 @@ for that manner to be told: 'very likely', IPCC 2010. Else the manner is open.""
 
 MENTIONED_FROM = 0.10
 """A later work or rival account at least this probable is mentioned: above 'very unlikely'."""
-
-SAID_WINDOW = 0.90
-"""The window that is put in words; the others are printed in figures."""
 
 
 class Standing(NamedTuple):
@@ -159,7 +157,7 @@ def by_section(found: Iterable[Standing]) -> dict[str, list[Standing]]:
     return sections
 
 
-def window(windows: Iterable[Window], probability: float = SAID_WINDOW) -> Window | None:
+def window(windows: Iterable[Window], probability: float = STATED) -> Window | None:
     """The window nearest to a probability, or None where there is none."""
     return min(windows, key=lambda w: abs(w.probability - probability), default=None)
 

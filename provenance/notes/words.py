@@ -13,7 +13,7 @@ from calendar import monthrange
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
-from provenance.survey.prose import begun
+from provenance.survey.prose import MONTHS, begun
 from provenance.survey.prose import listed as listed  # noqa: PLC0414 - a word of this module too
 from provenance.survey.typed import on_one_line
 
@@ -56,11 +56,6 @@ a person can feel."""
 
 NO_WEIGHT_WORD = "no noticeable"
 
-_MONTHS = (
-    *("January", "February", "March", "April", "May", "June"),
-    *("July", "August", "September", "October", "November", "December"),
-)
-"""English whatever the locale, unlike the calendar module's names."""
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _THIRDS = ("early", "mid-", "late")
@@ -196,7 +191,7 @@ def day(when: date) -> str:
     >>> day(date(1979, 8, 6))
     '6 August 1979'
     """
-    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
+    return f"{when.day} {MONTHS[when.month - 1]} {when.year}"
 
 
 def month(when: date) -> str:
@@ -205,7 +200,7 @@ def month(when: date) -> str:
     >>> month(date(1979, 8, 6))
     'August 1979'
     """
-    return f"{_MONTHS[when.month - 1]} {when.year}"
+    return f"{MONTHS[when.month - 1]} {when.year}"
 
 
 def third(when: date) -> str:
@@ -231,7 +226,7 @@ def _days(first: date, last: date) -> str:
     if (first.year, first.month) == (last.year, last.month):
         return f"{first.day} and {day(last)}"
     if first.year == last.year:
-        return f"{first.day} {_MONTHS[first.month - 1]} and {day(last)}"
+        return f"{first.day} {MONTHS[first.month - 1]} and {day(last)}"
     return f"{day(first)} and {day(last)}"
 
 
@@ -259,7 +254,7 @@ def when(first: date, last: date) -> str:
         return f"in {first.year}"
     if (last - first).days > 6 * 366:
         return f"between {first.year} and {last.year}"
-    start = _MONTHS[first.month - 1] if first.year == last.year else month(first)
+    start = MONTHS[first.month - 1] if first.year == last.year else month(first)
     return f"between {start} and {month(last)}"
 
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from provenance.errors import SurveyError
 from provenance.survey.model import (
@@ -82,7 +83,7 @@ def _refuse_impossible_order(found: Survey | Machine, document: Document, file: 
             raise SurveyError(wrong.problem, file, document.line(place), in_words(place), wrong.fix)
 
 
-def _place(error: Any) -> tuple[str | int, ...]:
+def _place(error: ErrorDetails) -> tuple[str | int, ...]:
     """Where in the survey an error of pydantic's is."""
     below: tuple[str | int, ...] = error["ctx"]["at"] if error["type"] == "survey" else ()
     return (*(step for step in error["loc"] if step != "[key]"), *below)
@@ -93,7 +94,9 @@ def _meant(place: tuple[str | int, ...], model: type[BaseModel]) -> tuple[str | 
     return (*place[:-1], nearest(str(place[-1]), _names_at(place[:-1], model)))
 
 
-def _in_words(error: Any, model: type[BaseModel], document: Document, file: str) -> SurveyError:
+def _in_words(
+    error: ErrorDetails, model: type[BaseModel], document: Document, file: str
+) -> SurveyError:
     """One of pydantic's errors as a sentence with line, key and fix."""
     place = _place(error)
     if error["type"] == "survey":
@@ -105,7 +108,9 @@ def _in_words(error: Any, model: type[BaseModel], document: Document, file: str)
     return SurveyError(message, file, document.line(place), in_words(place) or None, fix)
 
 
-def _shape(error: Any, place: tuple[str | int, ...], model: type[BaseModel]) -> tuple[str, str]:
+def _shape(
+    error: ErrorDetails, place: tuple[str | int, ...], model: type[BaseModel]
+) -> tuple[str, str]:
     """Problem and fix where the shape of the data is wrong."""
     last = str(place[-1]) if place else ""
     value = error["input"]

@@ -1,8 +1,8 @@
-"""Survey files in, whole files out.
+"""Survey files in.
 
 Knows paths, encodings and sizes, which notation a suffix means, and how a machine's file names the
 surveys of its boards. The notations are in ``syntax``, the models in ``model``, the sentences for
-a model's complaints in ``complaints``, the writing in ``whole``.
+a model's complaints in ``complaints``; files out are the business of ``whole``.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ import os
 import stat
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
-from provenance.errors import OutputError, SurveyError, safe
+from provenance.errors import SurveyError, safe
 from provenance.survey.complaints import validated
 from provenance.survey.model import Machine, Survey
 from provenance.survey.syntax import (
@@ -27,22 +27,7 @@ from provenance.survey.syntax import (
     refuse_control_characters,
     yaml_document,
 )
-from provenance.survey.template import template_text
-from provenance.survey.whole import write_whole, write_whole_bytes
 from provenance.survey.wording import nearest, one_of, shown
-
-__all__ = [
-    "Loaded",
-    "OutputError",
-    "SurveyError",
-    "fingerprint",
-    "load",
-    "load_survey",
-    "load_with_files",
-    "template_text",
-    "write_whole",
-    "write_whole_bytes",
-]
 
 LARGEST = 2_000_000
 """Most bytes of one survey file."""
@@ -59,9 +44,6 @@ _BINARY = {
     b"\x1f\x8b": ("a compressed file", "unpack it first"),
 }
 """First bytes of files that are handed over by mistake (file signatures, common practice)."""
-
-
-# ---- in --------------------------------------------------------------------------------------
 
 
 def load_survey(path: str | os.PathLike[str]) -> Survey:
@@ -267,7 +249,13 @@ def _text(path: Path, file: str) -> str:
     return _decoded(data, error)
 
 
-def _decoded(data: bytes, error: Any) -> str:
+class _Refusal(Protocol):
+    """Makes the error of a file from what is wrong, the likely fix and, if known, the line."""
+
+    def __call__(self, message: str, fix: str, line: int | None = None) -> SurveyError: ...
+
+
+def _decoded(data: bytes, error: _Refusal) -> str:
     """Bytes as text, or the reason why they are not."""
     save = "save it as UTF-8"
     for signature, (what, fix) in _BINARY.items():
@@ -279,7 +267,7 @@ def _decoded(data: bytes, error: Any) -> str:
         # Western text in UTF-16 has a NUL in nearly every second byte.
         if 0.35 * len(data) < data.count(b"\x00") <= 0.65 * len(data):
             raise error("is encoded as UTF-16, not UTF-8", save)
-        raise error("is a binary file (it holds NUL bytes)", "name a survey file", None)
+        raise error("is a binary file (it holds NUL bytes)", "name a survey file")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:

@@ -535,9 +535,7 @@ class Survey(_Recorded):
         try:
             fit_groups(self)
         except GraphError as error:
-            said = str(error).removeprefix("relations: ")
-            problem, _, fix = said.rpartition(". Fix: ")
-            return Disagreement(problem, fix, ("relations", max(error.relations)))
+            return Disagreement(error.problem, error.fix, ("relations", max(error.relations)))
         return None
 
     @model_validator(mode="after")

@@ -1,4 +1,4 @@
-"""Plain English that every layer needs: a list of names in a sentence, and how a sentence begins.
+"""Plain English that every layer needs: lists of names, how a sentence begins, names of months.
 
 Knows commas, the last word before the end and the capital; what is said is the caller's. Light to
 import.
@@ -7,6 +7,12 @@ import.
 from __future__ import annotations
 
 from collections.abc import Iterable
+
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+"""English whatever the locale, unlike the calendar module's names."""
 
 
 def listed(items: Iterable[str], *, limit: int | None = None, last: str = "and") -> str:

@@ -8,9 +8,9 @@ from __future__ import annotations
 import contextlib
 import os
 import stat
-import tempfile
 from collections.abc import Iterable
 from pathlib import Path
+from secrets import token_hex
 
 from provenance.errors import OutputError, safe
 
@@ -22,11 +22,15 @@ class ExistsError(OutputError):
     """
 
     def __init__(self, name: str, leave: str = "overwrite=True") -> None:
-        super().__init__(
-            f"{name}: is there already, and was left as it is. "
-            f"Fix: give another name, or write over it with {leave}"
-        )
+        super().__init__(name, leave)  # From which it is made anew in another process.
         self.name = name
+        self.leave = leave
+
+    def __str__(self) -> str:
+        return (
+            f"{self.name}: is there already, and was left as it is. "
+            f"Fix: give another name, or write over it with {self.leave}"
+        )
 
 
 def write_whole(
@@ -58,13 +62,16 @@ def write_whole_bytes(
         # Write through a link, rather than put a file in its place.
         target = Path(os.path.realpath(path))
         _refuse_target(target, name, overwrite, inputs)
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:50]}.", dir=target.parent)
+        temporary = target.parent / f".{target.name[:50]}.{token_hex(8)}"
+        mode = _mode(target)
+        handle = os.open(temporary, _NEW, 0o666 if mode is None else 0o600)
         try:
             with os.fdopen(handle, "wb") as stream:
                 stream.write(data)
                 stream.flush()
                 os.fsync(stream.fileno())
-            os.chmod(temporary, _mode(target))
+            if mode is not None:
+                os.chmod(temporary, mode)
             _put_in_place(temporary, target, name, overwrite)
         finally:
             with contextlib.suppress(FileNotFoundError):
@@ -98,7 +105,7 @@ def _refuse_target(
         raise ExistsError(name)
 
 
-def _put_in_place(temporary: str, target: Path, name: str, overwrite: bool) -> None:
+def _put_in_place(temporary: Path, target: Path, name: str, overwrite: bool) -> None:
     """Give the finished file its name; without ``overwrite`` never over another's file."""
     if overwrite:
         os.replace(temporary, target)
@@ -111,10 +118,13 @@ def _put_in_place(temporary: str, target: Path, name: str, overwrite: bool) -> N
         os.replace(temporary, target)
 
 
-def _mode(target: Path) -> int:
-    """The mode of the file that is replaced, or of a new one under the current umask."""
+_NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+"""A file that was not there. The system itself cuts its mode by the umask: to ask for the umask is
+to change it for every thread."""
+
+
+def _mode(target: Path) -> int | None:
+    """The mode of the file that is replaced; None where there is none."""
     with contextlib.suppress(FileNotFoundError):
         return stat.S_IMODE(target.stat().st_mode)
-    umask = os.umask(0)
-    os.umask(umask)
-    return 0o666 & ~umask
+    return None

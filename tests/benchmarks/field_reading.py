@@ -170,9 +170,9 @@ class Score:
         right = np.array([outcome for _, outcome in self.stated], dtype=float)
         bins = np.minimum((stated * 10).astype(int), 9)
         return sum(
-            abs(stated[bins == place].mean() - right[bins == place].mean()) * (bins == place).mean()
-            for place in range(10)
-            if (bins == place).any()
+            float(abs(stated[held].mean() - right[held].mean()) * held.mean())
+            for held in (bins == place for place in range(10))
+            if held.any()
         )
 
     def lines(self) -> Iterable[str]:
@@ -260,7 +260,7 @@ class Design:
         result = scipy.optimize.minimize(
             loss, reasoned, jac=True, method="L-BFGS-B", options={"maxiter": 300}
         )
-        return result.x
+        return np.asarray(result.x)
 
 
 def fold_of(group: str) -> int:

@@ -6,6 +6,7 @@ says what the keys mean. They are not changed to fit.
 
 from __future__ import annotations
 
+import pickle
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ import yaml
 from provenance.inference import date_board
 from provenance.inference.finding import Finding, Origin
 from provenance.inference.windows import stated
+from provenance.markings.reader import read_marking
 from provenance.survey.files import load
 from provenance.survey.model import Machine
 from provenance.weeks import month_span
@@ -146,3 +148,22 @@ def test_replaced_parts_are_told_as_such(case: Case) -> None:
         or (r not in alone and origins[r].replacement < origins[r].later_work)
     }
     assert not wrong
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_survey_passes_between_processes(name: str) -> None:
+    survey = load(ROOT / "fixtures" / f"{name}.yaml")
+    assert pickle.loads(pickle.dumps(survey)) == survey
+
+
+def test_a_finding_passes_between_processes(case: Case) -> None:
+    assert pickle.loads(pickle.dumps(case.finding)) == case.finding
+
+
+def test_readings_pass_between_processes_before_and_after_they_are_looked_at() -> None:
+    for marking in ("LM324N 8?35A", "QX12 841"):
+        fresh, asked = read_marking(marking), read_marking(marking)
+        assert asked.readings
+        assert asked.tokens
+        for one in (fresh, asked):
+            assert pickle.loads(pickle.dumps(one)) == asked

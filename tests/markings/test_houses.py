@@ -59,6 +59,8 @@ houses:
         ({"name": "a", "pattern": "{year1}{year2}"}, "needs one of"),
         ({"name": "a", "pattern": "{year1}{weeks}"}, "did you mean {week}"),
         ({"name": "a", "pattern": "{year1}{year1}"}, "stands twice"),
+        ({"name": "a", "pattern": "{year2}{week}{month}"}, "{week} and {month} both say"),
+        ({"name": "a", "pattern": "{year2}{day}"}, "{day} needs a month"),
         ({"name": "a", "pattern": "{year1}", "years": "seventies"}, "years"),
         ({"name": "a", "pattern": "{year1}", "year": "1978"}, "unknown key 'year'"),
         ({"name": "a", "pattern": "{year1}" + "Q" * 100}, "longer than"),

@@ -17,10 +17,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from provenance.markings import reader
+from provenance.markings.explaining import explain
 from provenance.markings.houses import house_of
 from provenance.markings.reader import LONGEST, MOST_READINGS, read_marking, read_markings
-from provenance.markings.reading import MarkingReading
+from provenance.markings.reading import MarkingReading, Reading
 from provenance.markings.schemes import all_schemes
+from provenance.markings.spreading import NEGLIGIBLE
 from provenance.markings.weights import weights
 from tests.benchmarks.field_reading import Case, Design
 from tests.benchmarks.field_reading import read as read_case
@@ -292,7 +294,8 @@ def test_weights_are_fitted_on_the_odds_that_are_read() -> None:
     every = np.exp(design.offsets + design.matrix @ odds)
     for case, begin, end in zip(cases, design.bounds, design.bounds[1:], strict=False):
         no_date = every[begin] / every[begin:end].sum()
-        assert read_case(case, case.near).no_date == pytest.approx(no_date, abs=0.01), case.marking
+        left_out = read_case(case, case.near).no_date - no_date
+        assert -1e-9 < left_out < NEGLIGIBLE * (end - begin), case.marking
 
 
 @pytest.mark.parametrize("near", [None, 1984])
@@ -325,6 +328,37 @@ def test_a_reading_is_kept_from_the_second_time_on() -> None:
     assert first == second
     assert first is not second
     assert third is second
+
+
+class Overtaken(MarkingReading):
+    """A reading that another thread has read to the end when this one first asks for a part."""
+
+    _text = ""
+    _is_overtaken = False
+
+    @property
+    def marking(self) -> str:
+        if not self._is_overtaken:
+            self._is_overtaken = True
+            assert self.readings
+        return self._text
+
+    @marking.setter
+    def marking(self, text: str) -> None:
+        self._text = text
+
+
+def test_a_reading_that_threads_share_is_the_same_to_both() -> None:
+    def first_of(_: str, kept: tuple[Reading, ...], most: int) -> tuple[Reading, ...]:
+        return kept[:most]
+
+    plain = read("QX12 841")
+    asked = [
+        Overtaken.given_later("QX12 841", plain.no_date, explain, first_of, plain.readings)
+        for _ in range(2)
+    ]
+    assert asked[0].best == plain.best
+    assert asked[1].readings == plain.readings
 
 
 def test_lines_are_counted() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.metadata
+import pickle
 import re
 import sys
 from collections.abc import Iterator
@@ -33,6 +34,7 @@ from provenance.markings.spreading import Frame, dated
 from provenance.markings.weights import reasoned, weights
 
 TODAY = date(2026, 1, 1)
+MARKINGS = (Path(__file__).parents[2] / "docs" / "markings.md").read_text(encoding="utf-8")
 days = st.dates(date(1960, 2, 1), date(2025, 11, 30))
 iec_days = st.dates(date(1970, 1, 1), date(2025, 11, 30))
 every_scheme = pytest.mark.parametrize("scheme", all_schemes(), ids=lambda scheme: scheme.key)
@@ -57,6 +59,14 @@ def test_a_day_written_in_a_scheme_is_read_back(scheme: Scheme, day: date) -> No
     assume(is_used(scheme, day))
     code = scheme.write(day)
     assert any(first <= day <= last for first, last in spans(scheme, code))
+
+
+@every_scheme
+@given(day=days)
+def test_a_scheme_passes_between_processes(scheme: Scheme, day: date) -> None:
+    there, code = pickle.loads(pickle.dumps(scheme)), scheme.write(day)
+    assert there.write(day) == code
+    assert [*there.propose(code)] == [*scheme.propose(code)] != []
 
 
 @every_scheme
@@ -165,6 +175,12 @@ def test_weights_have_a_source_and_no_orphans() -> None:
         assert odds > 0
         assert key.startswith("@") or re.split(r"[.@]", key)[0] in keys, key
     assert weights().keys() == reasoned().keys()
+
+
+@every_scheme
+def test_every_scheme_has_a_weight_and_is_in_the_docs(scheme: Scheme) -> None:
+    assert scheme.key in {re.split("[.@]", key)[0] for key in weights()}
+    assert f"| `{scheme.key}` |" in MARKINGS
 
 
 def test_iec_60062_year_letters() -> None:

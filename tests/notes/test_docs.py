@@ -6,8 +6,16 @@ import re
 from pathlib import Path
 
 import pytest
+from pydantic import BaseModel
 
-from provenance.inference.finding import Finding
+from provenance.inference.finding import (
+    Build,
+    Finding,
+    GroupFinding,
+    LaterWork,
+    Method,
+    PartFinding,
+)
 from provenance.notes import note as notes
 from provenance.notes import record, words
 from tests.notes import boards
@@ -55,6 +63,18 @@ def test_every_column_is_in_the_docs(column: str) -> None:
 @pytest.mark.parametrize("key", list(Finding.model_fields))
 def test_every_key_of_a_finding_is_in_the_docs(key: str) -> None:
     assert key in names(RECORDS)
+
+
+@pytest.mark.parametrize(
+    ("row", "kind"),
+    [
+        ("build", Build), ("later_works", LaterWork), ("parts", PartFinding),
+        ("groups", GroupFinding), ("method", Method),
+    ],
+)  # fmt: skip
+def test_every_key_of_a_part_of_a_finding_is_in_its_row(row: str, kind: type[BaseModel]) -> None:
+    (said,) = re.findall(rf"^\| `{row}(?:\[\])?` \| (.*) \|$", RECORDS, re.MULTILINE)
+    assert set(kind.model_fields) <= names(said)
 
 
 def test_the_templates_in_the_docs_are_those_there_are() -> None:

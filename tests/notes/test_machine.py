@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from importlib.resources import files
+from pathlib import Path
 
 import pytest
 from cromulent import model
@@ -15,6 +16,7 @@ from rdflib import Graph
 from rich.cells import cell_len
 
 from provenance.census.machine import Belonging, MachineFinding, date_machine
+from provenance.errors import ProvenanceError
 from provenance.notes.machine import (
     machine_linked_art,
     machine_note,
@@ -22,7 +24,7 @@ from provenance.notes.machine import (
     machine_screen_text,
     machine_summary,
 )
-from provenance.notes.note import LISTING_WORDS, word_count
+from provenance.notes.note import LISTING_WORDS, Purpose, word_count
 from provenance.survey.files import load
 from provenance.survey.model import Board, Machine
 from tests.notes import boards
@@ -114,7 +116,7 @@ def test_the_listing_says_whether_the_boards_belong_and_what_was_changed(pair: P
 
 
 @pytest.mark.parametrize("purpose", ["owner", "archive"])
-def test_the_longer_notes_hold_each_board_under_the_machine(pair: Pair, purpose: str) -> None:
+def test_the_longer_notes_hold_each_board_under_the_machine(pair: Pair, purpose: Purpose) -> None:
     html = MarkdownIt().enable("table").render(machine_note(*pair, purpose, "md"))
     heads = [tag for tag, _ in Page(html).tags if tag in ("h1", "h2", "h3")]
     assert heads.count("h1") == 1
@@ -124,6 +126,15 @@ def test_the_longer_notes_hold_each_board_under_the_machine(pair: Pair, purpose:
         assert said in text
     once = {"owner": "follow the scale of the IPCC", "archive": "follow the IPCC guidance note"}
     assert text.count(once[purpose]) == 1, "said once for all boards"
+
+
+def test_a_note_on_a_machine_refuses_another_purpose_and_takes_a_path_as_text(
+    pair: Pair, tmp_path: Path
+) -> None:
+    (tmp_path / "machine_listing.j2").write_text("{{ many }} boards")
+    assert machine_note(*pair, "listing", "txt", str(tmp_path)) == "2 boards\n"
+    with pytest.raises(ProvenanceError, match="no note for 'page'"):
+        machine_note(*pair, "page")  # type: ignore[arg-type]
 
 
 def test_the_record_holds_each_board_as_a_part(pair: Pair) -> None:
@@ -148,7 +159,7 @@ def test_the_record_of_a_machine_carries_what_was_stated_of_it(pair: Pair) -> No
 
 
 @pytest.mark.parametrize("purpose", ["owner", "archive"])
-def test_a_note_on_a_machine_gives_all_that_identifies_it(pair: Pair, purpose: str) -> None:
+def test_a_note_on_a_machine_gives_all_that_identifies_it(pair: Pair, purpose: Purpose) -> None:
     text = flat(machine_note(*pair, purpose, "txt"))
     for said in ("Maker, as stated Larkfield", "Revision C2", "Serial number S7"):
         assert said in text

@@ -106,7 +106,7 @@ def test_a_board_that_nothing_dates_does_not_stretch_the_calendar() -> None:
 def test_the_same_machine_gives_the_same_bytes(tmp_path: Path, suffix: str) -> None:
     one, two = tmp_path / f"one.{suffix}", tmp_path / f"two.{suffix}"
     save_machine_plot(pair(0.8), one)
-    save_machine_plot(pair(0.8), two)
+    save_machine_plot(pair(0.8), str(two))
     assert one.read_bytes() == two.read_bytes()
 
 

@@ -2,29 +2,36 @@
 
 from __future__ import annotations
 
+import ast
+import inspect
 import re
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import get_args, get_type_hints
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from markdown_it import MarkdownIt
 from rich.cells import cell_len
 
+from provenance import cli
 from provenance.errors import ProvenanceError
+from provenance.inference import contradictions, warnings
 from provenance.inference.board import date_board
 from provenance.notes import words
-from provenance.notes.note import LISTING_WORDS, note, word_count
+from provenance.notes.grounds import CONFLICTS
+from provenance.notes.note import LISTING_WORDS, SAID_ANYWAY, Purpose, note, word_count
+from provenance.notes.paper import Format
 from provenance.notes.statements import claims, section_names, standings, summary
 from provenance.survey.model import Survey
 from tests.notes import boards
 from tests.notes.strategies import cases
 from tests.notes.test_words import IPCC_2010
 
-PURPOSES = ("listing", "owner", "archive")
+PURPOSES: tuple[Purpose, ...] = ("listing", "owner", "archive")
 PLAIN_TAGS = {"h1", "h2", "p", "ul", "li", "table", "thead", "tbody", "tr", "th", "td"}
 PAGE_TAGS = {"html", "head", "meta", "title", "style", "body", "main", "div"}
-FORMATS = ("md", "txt", "html")
+FORMATS: tuple[Format, ...] = ("md", "txt", "html")
 SLOW = settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow])
 
 
@@ -51,7 +58,7 @@ def flat(text: str) -> str:
 @pytest.mark.parametrize("form", FORMATS)
 @SLOW
 @given(case=cases())
-def test_a_listing_has_at_most_120_words(case: boards.Case, form: str) -> None:
+def test_a_listing_has_at_most_120_words(case: boards.Case, form: Format) -> None:
     text = note(*case, "listing", form)
     if form == "html":
         text = text[text.index("<main>") : text.index("</main>")]
@@ -147,6 +154,22 @@ def test_a_part_replaced_or_fitted_in_a_later_work_is_told_once() -> None:
     assert "with a work on voice cards (socketed) (20%) or on its own" in said
 
 
+def test_the_notes_know_warnings_by_words_that_the_inference_says() -> None:
+    said = "\n".join(
+        node.value
+        for module in (warnings, contradictions)
+        for node in ast.walk(ast.parse(inspect.getsource(module)))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    )
+    assert [known for known in (*CONFLICTS, *SAID_ANYWAY) if known.strip() not in said] == []
+
+
+def test_the_command_line_offers_every_purpose_and_format() -> None:
+    choices = get_type_hints(cli.note)
+    assert get_args(choices["for_"]) == PURPOSES == get_args(Purpose)
+    assert get_args(choices["form"]) == FORMATS == get_args(Format)
+
+
 def test_a_listing_names_a_conflict_of_evidence_and_counts_the_other_doubts() -> None:
     finding, survey = boards.all_original()
     warned = (
@@ -191,7 +214,7 @@ def test_a_listing_names_what_puts_the_build_where_it_is(document: str, grounds:
 
 
 @pytest.mark.parametrize("purpose", ["owner", "archive"])
-def test_a_part_that_a_recorded_work_names_is_given_no_other_origin(purpose: str) -> None:
+def test_a_part_that_a_recorded_work_names_is_given_no_other_origin(purpose: Purpose) -> None:
     """Contacts that were cleaned were not replaced: what was done stands in the record."""
     finding, survey = boards.synthesiser()
     work = survey.works[0].model_copy(update={"parts": ("U14",), "done": "contacts cleaned"})
@@ -270,7 +293,7 @@ def test_the_archive_entry_can_be_repeated() -> None:
 
 
 @pytest.mark.parametrize("purpose", PURPOSES)
-def test_markdown_holds_no_markup_from_the_survey(case: boards.Case, purpose: str) -> None:
+def test_markdown_holds_no_markup_from_the_survey(case: boards.Case, purpose: Purpose) -> None:
     """Rendered by markdown-it-py (CommonMark 0.31) with raw HTML and links allowed."""
     page = (
         MarkdownIt("commonmark", {"html": True}).enable("table").render(note(*case, purpose, "md"))
@@ -294,21 +317,21 @@ def test_random_text_makes_no_markup(case: boards.Case) -> None:
 
 
 @pytest.mark.parametrize("purpose", PURPOSES)
-def test_a_marking_of_script_is_shown_as_text_in_html(purpose: str) -> None:
+def test_a_marking_of_script_is_shown_as_text_in_html(purpose: Purpose) -> None:
     page = Tags(note(*boards.hostile(), purpose, "html"))
     assert "script" not in page.tags
     assert boards.HOSTILE in page.text
 
 
 @pytest.mark.parametrize("purpose", PURPOSES)
-def test_plain_text_fits_80_columns(case: boards.Case, purpose: str) -> None:
+def test_plain_text_fits_80_columns(case: boards.Case, purpose: Purpose) -> None:
     assert max(map(cell_len, note(*case, purpose, "txt").splitlines())) <= 80
 
 
 @pytest.mark.parametrize("form", FORMATS)
 @pytest.mark.parametrize("purpose", PURPOSES)
 def test_notes_hold_no_control_character_and_end_in_one_newline(
-    case: boards.Case, purpose: str, form: str
+    case: boards.Case, purpose: Purpose, form: Format
 ) -> None:
     text = note(*case, purpose, form)
     assert all(line.isprintable() for line in text.split("\n"))
@@ -320,7 +343,17 @@ def test_a_user_replaces_one_template(tmp_path: Path) -> None:
     (tmp_path / "listing.j2").write_text("{% call p() %}Gebaut {{ built.when }}.{% endcall %}")
     case = boards.synthesiser()
     assert note(*case, "listing", "md", tmp_path) == "Gebaut between April and June 1979.\n"
+    assert note(*case, "listing", "md", str(tmp_path)) == note(*case, "listing", "md", tmp_path)
     assert note(*case, "owner", "md", tmp_path) == note(*case, "owner", "md")
+
+
+def test_another_purpose_or_format_is_refused_by_name() -> None:
+    """'page' is a template, and no note."""
+    case = boards.all_original()
+    with pytest.raises(ProvenanceError, match=r"no note for 'page'\. Fix: use listing, owner"):
+        note(*case, "page")  # type: ignore[arg-type]
+    with pytest.raises(ProvenanceError, match=r"no format 'pdf'\. Fix: use md, txt or html"):
+        note(*case, "listing", "pdf")  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(

@@ -8,24 +8,35 @@ from datetime import date, timedelta
 from itertools import combinations
 from math import dist
 from pathlib import Path
+from threading import Event, Thread
 
 import matplotlib as mpl
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from matplotlib import pyplot
 from matplotlib.axes import Axes
 from matplotlib.colors import to_rgb
 from matplotlib.dates import date2num
+from matplotlib.lines import Line2D
 
 from provenance.errors import OutputError, ProvenanceError
 from provenance.inference.finding import WeekProbability
 from provenance.notes import plots, statements, words
+from provenance.notes.drawing import drawing
 from tests.notes import boards
 from tests.notes.strategies import cases
 
 mpl.use("Agg")
 SVG = "{http://www.w3.org/2000/svg}"
 SLOW = settings(max_examples=4, suppress_health_check=[HealthCheck.too_slow])
+
+
+def ends(line: Line2D) -> tuple[list[float], list[float]]:
+    """The places of a line's points, along x and along y."""
+    return np.asarray(line.get_xdata(), float).tolist(), np.asarray(
+        line.get_ydata(), float
+    ).tolist()
 
 
 def texts(ax: Axes) -> list[str]:
@@ -46,9 +57,9 @@ def test_each_part_has_a_mark_at_its_date_of_the_shape_of_its_origin() -> None:
     finding = boards.synthesiser().finding
     ax = plots.plot_timeline(finding)
     marks = {
-        (line.get_marker(), round(float(line.get_xdata()[0])))
+        (line.get_marker(), round(ends(line)[0][0]))
         for line in ax.lines
-        if line.get_marker() != "None" and len(line.get_xdata()) == 1
+        if line.get_marker() != "None" and len(ends(line)[0]) == 1
     }
     for ref, shape in (("U1", "s"), ("U30", "D"), ("U14", "^")):
         part = next(p for p in finding.parts if p.ref == ref)
@@ -95,8 +106,8 @@ def test_a_curve_goes_down_to_nothing_where_weeks_are_left_out() -> None:
     )
     build = finding.build.model_copy(update={"weeks": apart})
     ax = plots.plot_timeline(finding.model_copy(update={"build": build}))
-    (curve,) = (line for line in ax.lines if len(line.get_xdata()) == 4)
-    assert list(curve.get_ydata()) == [-2.5, 0, 0, -2.5]
+    (curve,) = (line for line in ax.lines if len(ends(line)[0]) == 4)
+    assert ends(curve)[1] == [-2.5, 0, 0, -2.5]
 
 
 def test_a_plot_of_many_parts_is_marked_to_go_over_several_sheets() -> None:
@@ -137,7 +148,9 @@ def test_drawing_into_given_axes_keeps_them() -> None:
 
 
 @pytest.mark.parametrize("what", ["timeline", "board"])
-def test_the_svg_is_text_with_a_title_and_a_description(case: boards.Case, what: str) -> None:
+def test_the_svg_is_text_with_a_title_and_a_description(
+    case: boards.Case, what: plots.Picture
+) -> None:
     tree = ET.fromstring(plots.plot_svg(case.finding, what))
     assert tree.get("role") == "img"
     named = str(tree.get("aria-labelledby")).split()
@@ -244,6 +257,36 @@ def test_another_suffix_is_refused_and_nothing_is_written(tmp_path: Path) -> Non
     with pytest.raises(ProvenanceError, match=r"\.png, \.svg or \.pdf"):
         plots.save_plot(boards.all_original().finding, path)
     assert not path.exists()
+
+
+def test_two_threads_that_draw_leave_the_style_of_matplotlib_as_it_was() -> None:
+    before = dict(mpl.rcParams)
+    inside, leave = Event(), Event()
+
+    def other() -> None:
+        with drawing():
+            inside.set()
+            leave.wait(10)
+
+    thread = Thread(target=other)
+    with drawing():
+        thread.start()
+        inside.wait(0.2)
+    leave.set()
+    thread.join()
+    assert inside.is_set()
+    assert dict(mpl.rcParams) == before
+
+
+def test_a_plot_is_saved_to_a_path_given_as_text(tmp_path: Path) -> None:
+    plots.save_plot(boards.all_original().finding, str(tmp_path / "board.svg"), "board")
+    assert (tmp_path / "board.svg").read_text().startswith("<?xml")
+
+
+def test_another_picture_is_refused_by_name(tmp_path: Path) -> None:
+    with pytest.raises(ProvenanceError, match=r"no picture 'map'\. Fix: use timeline or board"):
+        plots.save_plot(boards.all_original().finding, tmp_path / "one.svg", "map")  # type: ignore[arg-type]
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_notebook_shows_the_summary_and_the_timeline() -> None:

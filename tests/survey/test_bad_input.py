@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 import yaml
 
+from provenance.errors import SurveyError
 from provenance.survey import syntax
-from provenance.survey.files import LARGEST, SurveyError, load, load_survey
+from provenance.survey.files import LARGEST, load, load_survey
 from tests.survey.writing import GOOD, complaint, put
 
 QUOTE = 'Fix: put it in quotes, such as U31: "XR4558 7923"'

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from provenance.survey.files import SurveyError, fingerprint, load, load_survey
+from provenance.errors import SurveyError
+from provenance.survey.files import fingerprint, load, load_survey
 from provenance.survey.model import Machine, Survey
 from tests.survey.writing import GOOD, complaint, put
 

@@ -10,9 +10,10 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from provenance.errors import SurveyError
 from provenance.graph import GraphError, fit_groups
 from provenance.survey import syntax
-from provenance.survey.files import SurveyError, load_survey
+from provenance.survey.files import load_survey
 from provenance.survey.template import template_text
 from tests.survey.writing import put
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+import pickle
 from pathlib import Path
 
 import pytest
 
 from provenance import cli
-from provenance.survey.files import OutputError, write_whole, write_whole_bytes
+from provenance.errors import OutputError, ProvenanceError
+from provenance.survey.files import load
+from provenance.survey.whole import write_whole, write_whole_bytes
 from tests.survey.writing import GOOD, put
 
 
@@ -142,6 +145,26 @@ def test_modes_follow_the_umask_or_the_file_that_was_there(tmp_path: Path) -> No
     path.chmod(0o604)
     write_whole(path, "newer", overwrite=True)
     assert path.stat().st_mode & 0o777 == 0o604
+
+
+def test_the_umask_of_other_threads_is_left_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The system knows no way to ask for the umask but to set another for a moment."""
+    monkeypatch.setattr(os, "umask", lambda _mask: pytest.fail("the umask was changed"))
+    write_whole(tmp_path / "a.txt", "new")
+    write_whole(tmp_path / "a.txt", "newer", overwrite=True)
+    assert (tmp_path / "a.txt").read_text() == "newer"
+
+
+def test_the_errors_come_whole_from_another_process(tmp_path: Path) -> None:
+    path = put(tmp_path, "board.yaml", GOOD + "board: {titel: x}\n")
+    for fail in (lambda: write_whole(path, "new"), lambda: load(path)):
+        with pytest.raises(ProvenanceError) as raised:
+            fail()
+        there = pickle.loads(pickle.dumps(raised.value))
+        assert type(there) is type(raised.value)
+        assert (str(there), vars(there).keys()) == (str(raised.value), vars(raised.value).keys())
 
 
 def test_a_link_is_written_through(tmp_path: Path) -> None:

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from provenance.survey.files import SurveyError, load
+from provenance.errors import SurveyError
+from provenance.survey.files import load
 
 GOOD = 'sections:\n  audio:\n    parts:\n      U1: "LM741CN 7923"\n'
 """Four lines of a valid survey, so that what a test adds begins on line 5."""

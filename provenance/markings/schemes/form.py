@@ -8,6 +8,7 @@ at the places of the form. Knows the tables of the usual fields. Leaves the shap
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import partial
 from typing import NamedTuple
 
 from provenance.markings.schemes.proposal import Proposal, is_day, sample_of
@@ -73,14 +74,14 @@ Forms = Callable[[str], Iterable[Form]]
 
 def proposing(forms: Forms) -> Callable[[str], Iterator[Proposal]]:
     """The function ``propose`` of a scheme that describes its forms."""
+    return partial(_read, forms)  # Unlike a function made here, it passes between processes.
 
-    def propose(token: str) -> Iterator[Proposal]:
-        """Read a token in every form that it fits."""
-        for form in forms(sample_of(token)):
-            if found := form.read(token):
-                yield found
 
-    return propose
+def _read(forms: Forms, token: str) -> Iterator[Proposal]:
+    """Read a token in every form that it fits."""
+    for form in forms(sample_of(token)):
+        if found := form.read(token):
+            yield found
 
 
 def days_of(days: Table, separator: str, months: Table, *, month_first: bool = False) -> Table:

@@ -33,7 +33,8 @@ LENGTHS = {"A": (2, 2), "A0": (2, 2), "0A": (2, 2)}
 YEAR_LETTERS = "ABCDEFHJKLMNPRSTUVWX"
 """1970 to 1989, and again 1990 to 2009, 2010 to 2029."""
 MONTH_SIGNS = "123456789OND"
-_YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
+YEARS = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
+"""What each letter says of the year: its remainder by twenty."""
 _MONTH = {sign: place for place, sign in enumerate(MONTH_SIGNS, 1)}
 
 
@@ -43,9 +44,9 @@ def forms(sample: str) -> Iterator[Form]:
         first, second = slice(0, 1), slice(1, 2)
         if sample[0] == "A":
             name = KEY if sample[1] == "0" else KEY + ".letters"
-            yield Form(name, 0, 2, first, _YEAR, 20, "month", second, _MONTH)
+            yield Form(name, 0, 2, first, YEARS, 20, "month", second, _MONTH)
         if sample[1] == "A":
-            yield Form(KEY + ".reversed", 0, 2, second, _YEAR, 20, "month", first, _MONTH)
+            yield Form(KEY + ".reversed", 0, 2, second, YEARS, 20, "month", first, _MONTH)
 
 
 propose = proposing(forms)

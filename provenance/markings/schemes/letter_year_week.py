@@ -20,7 +20,7 @@ from datetime import date
 
 from provenance.markings.expression import Expression
 from provenance.markings.schemes.form import WEEKS, Form, proposing
-from provenance.markings.schemes.iec_letters import YEAR_LETTERS
+from provenance.markings.schemes.iec_letters import YEAR_LETTERS, YEARS
 
 KEY = "letter_year_week"
 NAME = "year letter and week"
@@ -28,7 +28,6 @@ SOURCE = "common practice; letters of IEC 60062"
 LENGTHS = {"A0": (3, 4)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_YEAR = {letter: (1970 + place) % 20 for place, letter in enumerate(YEAR_LETTERS)}
 _SHAPE = Expression(r"(A?)A00")
 
 
@@ -37,7 +36,7 @@ def forms(sample: str) -> Iterator[Form]:
     if match := _SHAPE.fullmatch(sample):
         name, start = KEY + ".plant" if match[1] else KEY, len(match[1])
         year, week = slice(start, start + 1), slice(start + 1, None)
-        yield Form(name, start, len(sample), year, _YEAR, 20, "week", week, WEEKS)
+        yield Form(name, start, len(sample), year, YEARS, 20, "week", week, WEEKS)
 
 
 propose = proposing(forms)

@@ -22,6 +22,7 @@ from datetime import date
 
 from provenance.markings.expression import Expression
 from provenance.markings.schemes.form import FIGURE, Form, proposing
+from provenance.markings.schemes.year_digit_month import MONTH_LETTERS
 
 KEY = "month_letter_year"
 NAME = "month letter and year figure"
@@ -29,7 +30,6 @@ SOURCE = "common practice; memory"
 LENGTHS = {"A0": (2, 9)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-MONTH_LETTERS = "ABCDEFGHJKLM"
 _MONTH = {letter: place for place, letter in enumerate(MONTH_LETTERS, 1)}
 _SHAPE = Expression(r"((?:A{1,2}0{2,4})?)A0(A?)")
 
