@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+import provenance
 from provenance import Machine, load, load_survey, read_marking
 from provenance.cli import run
 from tests.generated_docs import commands
@@ -298,6 +299,16 @@ def test_a_wrong_command_line_says_where_to_look(
     said = capsys.readouterr().err
     assert "Usage: provenance" in said
     assert "--help" in said
+
+
+def test_the_package_runs_as_the_command_does() -> None:
+    """Python's documentation, the -m option: a package is run by its module __main__."""
+    words = [sys.executable, "-m", "provenance"]
+    shown = subprocess.run([*words, "--version"], capture_output=True, cwd=ROOT, check=True)
+    assert shown.stdout.decode().strip() == provenance.__version__
+    wrong = subprocess.run([*words, "date"], capture_output=True, cwd=ROOT, check=False)
+    assert wrong.returncode == 2
+    assert b"Usage: provenance date" in wrong.stderr
 
 
 # ---- the answer, and outputs -----------------------------------------------------------------
