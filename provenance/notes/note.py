@@ -36,6 +36,7 @@ from provenance.notes.paper import Format, Paper
 from provenance.notes.statements import (
     FittedLater,
     date_read,
+    despite_record,
     done_phrase,
     fitted_later,
     recorded_refs,
@@ -50,7 +51,7 @@ from provenance.notes.statements import (
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, Window
-    from provenance.notes.statements import Claim, Standing
+    from provenance.notes.statements import Claim, DespiteRecord, Standing
     from provenance.survey.model import Board, Evidence, KnownWork, Survey
 
 T = TypeVar("T")
@@ -149,6 +150,18 @@ class ToldLater:
     def how(self) -> str:
         """The manners, or what they come to."""
         return self.manner or "fitted later"
+
+
+@dataclass(frozen=True, slots=True)
+class ToldDespite:
+    """Parts that are not original though the record does not say what fitted them, as phrases."""
+
+    refs: str
+    marks: str
+    probable: str
+    when: str
+    within: str
+    edtf: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -373,6 +386,9 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "possible_works": _more([_work(w, brevity) for w in unlikely], brevity),
         "replaced": _more([_part(s, brevity) for s in replaced], brevity),
         "fitted_later": _more([_later(s, brevity) for s in fitted_later(finding, found)], brevity),
+        "despite_record": _more(
+            [_despite(d, brevity) for d in despite_record(finding, survey, found)], brevity
+        ),
         "known_works": _more([_known(w, brevity) for w in survey.works], brevity),
         "works_this_time": tuple(_known(w, brevity) for w in lately),
         "works_before": tuple(_known(w, brevity) for w in before),
@@ -526,6 +542,18 @@ def _later(said: FittedLater, brevity: Brevity) -> ToldLater:
         refs=_ref_list(said.refs, brevity),
         probable=said.probable,
         manner=_cut(said.manner, brevity.words + 14),
+        when=when(said.fitted),
+        within=_within(said.fitted),
+        edtf=edtf_text(fitted.first, fitted.last) if fitted else "",
+    )
+
+
+def _despite(said: DespiteRecord, brevity: Brevity) -> ToldDespite:
+    fitted = window(said.fitted)
+    return ToldDespite(
+        refs=_ref_list(said.refs, brevity),
+        marks="its marks" if len(said.refs) == 1 else "their marks",
+        probable=said.probable,
         when=when(said.fitted),
         within=_within(said.fitted),
         edtf=edtf_text(fitted.first, fitted.last) if fitted else "",

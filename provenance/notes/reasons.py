@@ -156,7 +156,8 @@ def factory_or_later(finding: Finding) -> tuple[str, ...]:
         low = 1 - high
         if group.mount != "socketed" and low < asked_from:
             continue
-        if record := see_record(finding, group.parts):
+        # What stands in the record may be no more than a cleaning, and an original part stays one.
+        if high < 0.5 and (record := see_record(finding, group.parts)):
             said.append(words.sentence(f"{name}: {record}"))
             continue
         likelier, other = ("fitted by the factory", "added later")

@@ -320,6 +320,52 @@ def fitted_later(finding: Finding, found: Iterable[Standing]) -> tuple[FittedLat
     )
 
 
+class DespiteRecord(NamedTuple):
+    """Parts that are not original by their marks, while the recorded work that names them does not
+    say that it fitted them: it was cleaned, checked or the like, and says nothing of its origin."""
+
+    refs: tuple[str, ...]
+    least: float
+    """The least probability among them of being not original."""
+    fitted: tuple[Window, ...]
+
+    @property
+    def probable(self) -> str:
+        """The word for it, with what each of them reaches."""
+        return f"{words.printed_word(self.least)} ({words.each(self.least, len(self.refs))})"
+
+
+def despite_record(
+    finding: Finding, survey: Survey, found: Iterable[Standing]
+) -> tuple[DespiteRecord, ...]:
+    """What a record would hide: a part is told as recorded work whatever the work did to it.
+
+    Those that one work fitted are told together, and parts told with a later work are left out.
+    """
+    from provenance.inference.recorded import fitted_by  # noqa: PLC0415 - loads the models
+
+    on_board = survey.parts()
+    explained = {
+        ref for work in survey.works for ref in fitted_by(work.done, work.parts, on_board)
+    } | {ref for said in claims(finding) for ref in said.parts}
+    inferred = [work for work in finding.later_works if not work.known]
+    told: dict[tuple[str, tuple[Window, ...]], list[Standing]] = {}
+    for s in found:
+        if not s.recorded or s.doubtful or s.part.ref in explained:
+            continue
+        mine = [w for w in inferred if s.kind == "later work" and s.part.ref in w.parts]
+        fitted = max(mine, key=lambda w: w.probability).windows if mine else s.part.fitted
+        told.setdefault((s.part.group, fitted), []).append(s)
+    return tuple(
+        DespiteRecord(
+            refs=tuple(s.part.ref for s in some),
+            least=min(1 - s.part.origin.original for s in some),
+            fitted=fitted,
+        )
+        for (_, fitted), some in told.items()
+    )
+
+
 def section_names(finding: Finding, groups: Iterable[str]) -> tuple[str, ...]:
     """Fit groups by the names of their sections, where all of a section's groups are there."""
     asked = list(groups)
@@ -411,6 +457,7 @@ def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
     said += _works_sentences(finding, found)
     said += _fitted_later_sentences(finding, found)
     said += _replacement_sentences(found)
+    said += _despite_record_sentences(finding, survey, found)
     if finding.build.dated:
         said += _original_sentences(found)
     elif found:
@@ -493,6 +540,21 @@ def _replacement_sentences(found: tuple[Standing, ...]) -> list[str]:
         )
         for s in found
         if s.single
+    ]
+
+
+def _despite_record_sentences(
+    finding: Finding, survey: Survey | None, found: tuple[Standing, ...]
+) -> list[str]:
+    if survey is None:
+        return []
+    return [
+        words.sentence(
+            f"{words.refs(said.refs, limit=4)} not original by "
+            f"{'its' if len(said.refs) == 1 else 'their'} marks: {said.probable}; "
+            f"{_fitted(said.fitted, 'fitted later,')}; the record does not say by what work"
+        )
+        for said in despite_record(finding, survey, found)
     ]
 
 

@@ -161,6 +161,44 @@ def test_a_part_that_a_recorded_work_names_is_said_to_be_in_the_record() -> None
     assert asked == "M1 in main (socketed): see the recorded work of 1987-03."
 
 
+@pytest.mark.parametrize(
+    ("work", "hidden"), [("contacts cleaned", True), ("program store replaced", False)]
+)
+def test_a_cleaning_on_record_does_not_hide_that_a_part_came_later(work: str, hidden: bool) -> None:
+    """Common practice: only a work that fitted a part accounts for its late date code."""
+    finding, survey = dated(LATE, work=work)
+    told = "M1 not original by its marks: extremely likely"
+    assert (told in flat(" ".join(summary(finding, survey)))) == hidden
+    assert (told in flat(note(finding, survey, "listing", "txt"))) == hidden
+    assert ("By their marks they are not original" in note(finding, survey, "owner")) == hidden
+    assert ("unexplained by the record" in note(finding, survey, "archive")) == hidden
+
+
+def test_parts_of_one_later_work_with_a_cleaning_on_record_are_told_together() -> None:
+    later = {f"M{n}": {"marking": f"NV4416 / 860{n}", "mount": "socketed"} for n in range(1, 5)}
+    survey = Survey.model_validate(
+        {
+            "board": {"title": "Drum machine"},
+            "today": "2026-05-20",
+            "sections": {
+                "main": {"mount": "soldered", "joints": "factory", "parts": FACTORY},
+                "stores": {"parts": later},
+            },
+            "works": [{"date": "2025", "parts": ["stores"], "done": "sockets cleaned"}],
+        }
+    )
+    finding = date_board(survey)
+    (said,) = (s for s in summary(finding, survey) if "by their marks" in s)
+    assert said.startswith("M1 to M4 not original by their marks: virtually certain")
+    assert "1986" in said
+
+
+def test_an_original_part_that_was_cleaned_is_not_referred_to_the_record() -> None:
+    finding, _ = dated(("M1", "RHYTHM 3 / NV2764 / 8237"), work="contacts cleaned")
+    (asked,) = factory_or_later(finding)
+    assert asked.startswith("M1 in main (socketed): fitted by the factory")
+
+
 def test_a_doubtful_part_stands_under_what_could_not_be_settled() -> None:
     finding, survey = boards.all_original()
     origin = f.Origin(original=0.47, later_work=0.0, replacement=0.53)
