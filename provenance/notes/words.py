@@ -429,14 +429,14 @@ def exactness(error: float) -> str:
 def sentence(text: str) -> str:
     """A text with a capital first letter and a full stop at its end.
 
-    >>> sentence("one part was replaced"), sentence("Why?"), sentence("")
-    ('One part was replaced.', 'Why?', '')
+    >>> sentence("one part was replaced"), sentence("Why?"), sentence("cut short…")
+    ('One part was replaced.', 'Why?', 'Cut short…')
     """
     text = text.strip()
     if not text:
         return ""
     text = begun(text)
-    return text if text[-1] in ".!?:" else f"{text}."
+    return text if text[-1] in ".!?:…" else f"{text}."
 
 
 def clipped(text: str, words: int, letters: int = 90) -> str:
