@@ -32,6 +32,7 @@ from provenance.notes.bounded import bounded
 from provenance.notes.cautions import CAUTIONS
 from provenance.notes.grounds import conflict, dated_by, main_clause
 from provenance.notes.histories import histories
+from provenance.notes.observed import observed
 from provenance.notes.paper import Format, Paper
 from provenance.notes.statements import (
     FittedLater,
@@ -408,6 +409,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         and all(s.kind == "original" and not s.doubtful for s in found),
         "accounts": tuple((words.percent(one.probability), one.said) for one in histories(finding)),
         "evidence": tuple(_evidence(item) for item in survey.evidence),
+        "observed": observed(survey),
         "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
         "rests_on": tuple(words.sentence(said) for said in finding.rests_on),
         "carriers": tuple(map(reasons.carrier_sentence, finding.carriers)),

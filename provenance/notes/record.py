@@ -18,6 +18,7 @@ from uuid import NAMESPACE_OID, uuid5
 from provenance.notes import words
 from provenance.notes.bounded import bounded
 from provenance.notes.note import note
+from provenance.notes.observed import observed_part
 from provenance.notes.spreadsheet import cell
 from provenance.notes.statements import fitted_later, standings, told_claims, window
 from provenance.weeks import edtf_interval
@@ -73,6 +74,7 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
     """
     finding = bounded(finding)
     board = _board_id(finding)
+    seen = {part.ref: observed_part(part) for part in survey.parts()}
     more = (("years of production (EDTF)", survey.production), ("remarks", survey.notes))
     record: Json = {
         "@context": CONTEXT,
@@ -82,7 +84,7 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
         "identified_by": identity_names(finding.title or "Untitled board", survey.board.serial),
         "produced_by": _production(finding, survey, board),
         "modified_by": [*_inferred(finding, survey, board), *_recorded(survey, board)],
-        "part": [_part(found, board) for found in standings(finding, survey)],
+        "part": [_part(s, board, seen.get(s.part.ref, "")) for s in standings(finding, survey)],
         "referred_to_by": _statements(finding, survey),
         "attributed_by": list(attributed(survey.board, more)),
     }
@@ -191,7 +193,7 @@ def _part_id(ref: str, board: str) -> str:
     return f"{board}#part-{quote(ref, safe='')}"
 
 
-def _part(found: Standing, board: str) -> Json:
+def _part(found: Standing, board: str, seen: str) -> Json:
     part = found.part
     return {
         "id": _part_id(part.ref, board),
@@ -206,6 +208,7 @@ def _part(found: Standing, board: str) -> Json:
         ],
         "referred_to_by": [
             statement(words.visible(part.marking), "markings"),
+            *([statement(seen, "note")] if seen else []),
             statement(_origin_text(found), "provenance"),
         ],
     }
