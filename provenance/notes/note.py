@@ -49,6 +49,7 @@ from provenance.notes.statements import (
     window,
     with_parts,
 )
+from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, Window
@@ -488,8 +489,13 @@ def _window(found: Window) -> tuple[str, str, str]:
     return (
         words.percent(found.probability),
         words.when(found.first, found.last),
-        edtf_text(found.first, found.last),
+        _inferred(found),
     )
+
+
+def _inferred(found: Window | None) -> str:
+    """A window that was inferred, as EDTF: both ends approximate, as in the records."""
+    return edtf_interval(found.first, found.last, approximate=True) if found else ""
 
 
 def _ref_list(names: Sequence[str], brevity: Brevity) -> str:
@@ -532,7 +538,7 @@ def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
         not_original=words.percent(1 - part.origin.original),
         fitted=when(part.fitted),
         within=_within(part.fitted),
-        fitted_edtf=edtf_text(fitted.first, fitted.last) if fitted else "",
+        fitted_edtf=_inferred(fitted),
         recorded=found.recorded,
         weights=reasons.part_reasons(part),
     )
@@ -546,7 +552,7 @@ def _later(said: FittedLater, brevity: Brevity) -> ToldLater:
         manner=_cut(said.manner, brevity.words + 14),
         when=when(said.fitted),
         within=_within(said.fitted),
-        edtf=edtf_text(fitted.first, fitted.last) if fitted else "",
+        edtf=_inferred(fitted),
     )
 
 
@@ -558,7 +564,7 @@ def _despite(said: DespiteRecord, brevity: Brevity) -> ToldDespite:
         probable=said.probable,
         when=when(said.fitted),
         within=_within(said.fitted),
-        edtf=edtf_text(fitted.first, fitted.last) if fitted else "",
+        edtf=_inferred(fitted),
     )
 
 

@@ -378,9 +378,14 @@ def _row(part: PartFinding) -> tuple[str, ...]:
         f"{part.origin.original:.4f}",
         f"{part.origin.later_work:.4f}",
         f"{part.origin.replacement:.4f}",
-        edtf_interval(fitted.first, fitted.last, approximate=True) if fitted else "",
+        _fitted_cell(fitted) if fitted else "",
         f"{sum(weight.decibans for weight in part.weights):.1f}",
     )
+
+
+def _fitted_cell(fitted: Window) -> str:
+    """When a part was fitted: approximate, unless a recorded work says it."""
+    return edtf_interval(fitted.first, fitted.last, approximate=fitted.probability < 1)
 
 
 def _works_cell(works: Iterable[LaterWork]) -> str:

@@ -249,6 +249,15 @@ def test_the_owners_report_tells_this_work_and_the_parts_kept_and_replaced() -> 
         assert danger in text
 
 
+def test_every_inferred_window_in_the_archive_entry_is_marked_approximate() -> None:
+    """EDTF level 1: each end of an interval carries its own qualifier (ISO 8601-2:2019)."""
+    text = note(*boards.synthesiser(), "archive", "html")
+    windows = text[text.index("<h2>Dating") : text.index("<h2>Recorded works")]
+    intervals = re.findall(r"[0-9-]{4,10}[~?%]?/[0-9-]{4,10}[~?%]?", windows)
+    assert len(intervals) > 5
+    assert [i for i in intervals if not re.fullmatch(r"[0-9-]+~/[0-9-]+~", i)] == []
+
+
 def test_the_archive_entry_can_be_repeated() -> None:
     finding, survey = boards.synthesiser()
     text = flat(note(finding, survey, "archive", "md"))

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections.abc import Iterator
+from datetime import date
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ from hypothesis import HealthCheck, given, settings
 from rdflib import Graph, Literal, Namespace, URIRef
 from rdflib.namespace import RDF
 
+from provenance.inference import finding as f
 from provenance.inference.finding import Finding
 from provenance.notes import record, spreadsheet
 from tests.notes import boards
@@ -214,6 +216,16 @@ def test_the_table_has_every_part_and_the_owners_repairs() -> None:
     assert by_ref["C7"]["recorded_works"] == ("2026-05: capacitors replaced, by the present owner")
     assert by_ref["U14"]["replacement"] == "0.9560"
     assert by_ref["U4"]["reading_edtf"] == ""
+
+
+def test_a_date_of_fitting_is_approximate_unless_the_record_states_it() -> None:
+    finding = boards.all_original().finding
+    stated = f.Window(probability=1.0, first=date(1994, 1, 1), last=date(1994, 12, 31))
+    first = finding.parts[0].model_copy(update={"fitted": (stated,)})
+    found = finding.model_copy(update={"parts": (first, *finding.parts[1:])})
+    rows = list(csv.DictReader(io.StringIO(record.parts_csv(found))))
+    assert rows[0]["fitted_edtf"] == "1994"
+    assert rows[1]["fitted_edtf"].endswith("~")
 
 
 def test_the_json_comes_back_as_the_same_finding(case: boards.Case) -> None:
