@@ -14,6 +14,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
+from itertools import chain, islice
 from typing import TYPE_CHECKING, NamedTuple, TextIO, TypeVar
 
 from provenance.errors import ProvenanceError
@@ -78,8 +79,12 @@ def column_markings(stream: Iterable[str], column: str, file: str = "") -> Itera
     names = [name.strip() for name in next(csv.reader([header], delimiter=separator), [])]
     place = f"{words.visible(file)}:" if file else ""
     if column not in names:
-        near = difflib.get_close_matches(column, names, n=1, cutoff=0)
-        fix = f"write --column {words.visible(near[0])}" if near else "give a table with a header"
+        shown = [words.visible(name) for name in names if name]
+        near = difflib.get_close_matches(column, names, n=1, cutoff=0.6)
+        fix = "give a table with a header"
+        if near or shown:
+            others = f"and one of {words.listed(shown, limit=12)}"
+            fix = f"write --column {words.visible(near[0]) if near else others}"
         raise ProvenanceError(f"{place}1: there is no column {words.visible(column)!r}. Fix: {fix}")
     at = names.index(column)
     rows = csv.reader(lines, delimiter=separator)
@@ -105,8 +110,11 @@ def write_rows(
             write(json.dumps(reading_record(reading)) + "\n")
         return
     writer = csv.writer(_Lines(write), lineterminator="\n")
+    found = iter(readings)
+    # What is wrong with the table shows with its first row: then nothing has been written yet.
+    first = list(islice(found, 1))
     writer.writerow(COLUMNS)
-    for number, reading in enumerate(readings, 1):
+    for number, reading in enumerate(chain(first, found), 1):
         row = (str(number), *_row(reading))
         line = ",".join(row)
         # The csv module looks at every character of a row, and costs several times as much.

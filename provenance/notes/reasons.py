@@ -181,9 +181,8 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
     if ref is not None:
         found = next((s for s in standings(finding, survey) if s.part.ref == ref), None)
         if found is None:
-            known = words.refs([part.ref for part in finding.parts], limit=12)
             raise ProvenanceError(
-                f"the board has no part {words.visible(ref)!r}. Fix: use one of {known}"
+                f"the board has no part {words.visible(ref)!r}. Fix: use {_meant(ref, finding)}"
             )
         blocks = [_part_block(found)]
     else:
@@ -191,6 +190,16 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
     in_bits = ref is None and (finding.carriers or finding.inspections)
     blocks.append(("", (SCALE_NOTE, BITS_NOTE) if in_bits else (SCALE_NOTE,)))
     return "\n\n".join(_block(heading, lines, width) for heading, lines in blocks) + "\n"
+
+
+def _meant(ref: str, finding: Finding) -> str:
+    """The part that a wrong reference means, or those of the section that it names, or all."""
+    refs = [part.ref for part in finding.parts]
+    bare = "".join(ref.split()).casefold()
+    if same := [known for known in refs if known.casefold() == bare]:
+        return words.listed(map(words.visible, same), last="or")
+    of_section = [p.ref for p in finding.parts if p.section.casefold() == ref.strip().casefold()]
+    return f"one of {words.refs(of_section or refs, limit=12)}"
 
 
 def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
