@@ -425,6 +425,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "cautions": CAUTIONS,
         "scale_note": reasons.SCALE_NOTE,
         "method": finding.method,
+        "trade_stated": survey.trade or "",
         "trade": tuple(
             (name, words.percent(share))
             for name, share in sorted(finding.method.trade.items(), key=lambda item: -item[1])

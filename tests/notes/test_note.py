@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -14,7 +15,7 @@ from rich.cells import cell_len
 from provenance.errors import ProvenanceError
 from provenance.inference.board import date_board
 from provenance.notes import words
-from provenance.notes.note import LISTING_WORDS, note, word_count
+from provenance.notes.note import LISTING_WORDS, Purpose, note, word_count
 from provenance.notes.statements import claims, section_names, standings, summary
 from provenance.survey.model import Survey
 from tests.notes import boards
@@ -223,6 +224,35 @@ def test_an_untouched_board_is_said_to_show_no_later_work() -> None:
     text = flat(note(*boards.all_original(), "listing", "txt"))
     assert "All four recorded parts are extremely likely to be original (each at least 98%)" in text
     assert "They show no sign of later work" in text
+
+
+def test_only_parts_that_were_dated_are_said_to_show_no_later_work() -> None:
+    """A part whose mark cannot be read shows nothing: common practice."""
+    finding, survey = boards.all_original()
+    blank = finding.parts[0].model_copy(update={"reading": None, "no_date": 0.99})
+    found = finding.model_copy(update={"parts": (blank, *finding.parts[1:])})
+    assert "The dated ones show no sign of later work" in flat(note(found, survey))
+    assert "No sign of later work was found on the dated parts" in flat(
+        note(found, survey, "owner")
+    )
+    blanks = [p.model_copy(update={"reading": None, "no_date": 0.99}) for p in finding.parts]
+    nothing = finding.model_copy(update={"parts": tuple(blanks)})
+    for purpose in get_args(Purpose):
+        assert "no sign" not in flat(note(nothing, survey, purpose)).casefold()
+
+
+def test_the_owners_report_says_what_dates_the_board() -> None:
+    text = flat(note(*boards.all_original(), "owner", "txt"))
+    assert "Its date codes put it there." in text
+
+
+def test_a_stock_profile_that_the_survey_states_is_not_called_a_finding() -> None:
+    finding, survey = boards.all_original()
+    stated = survey.model_copy(update={"trade": "small series"})
+    assert "Stock profile, posterior" in note(finding, survey, "archive", "txt")
+    text = note(finding, stated, "archive", "txt")
+    assert "Stock profile, as the recorder states it: small series." in text
+    assert "posterior" not in text
 
 
 def test_a_board_with_a_recorded_work_shows_no_sign_of_other_later_work() -> None:
