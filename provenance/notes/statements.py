@@ -256,13 +256,11 @@ def told_claims(finding: Finding, found: Iterable[Standing]) -> tuple[Claim, ...
     """The claims that deserve a sentence of their own.
 
     A work of parts that are each told by themselves, replaced or not original, is told with those;
-    so is what a work that is less likely than not may have done to a group of such parts.
+    so is what a work may have done to a group of such parts, with the dates of the parts.
     """
     alone = {s.part.ref for s in found if s.single or s.fitted_later}
     by_itself = {
-        group.name
-        for group in finding.groups
-        if group.parts and alone.issuperset(group.parts) and group.later_work < 0.5
+        group.name for group in finding.groups if group.parts and alone.issuperset(group.parts)
     }
     told = []
     for said in claims(finding):

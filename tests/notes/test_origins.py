@@ -111,6 +111,27 @@ def test_a_work_on_a_part_or_on_its_group_of_one_is_one_history() -> None:
     assert asked.startswith("M1 in main (socketed): added later, extremely likely")
 
 
+def test_a_part_told_by_itself_is_not_told_again_with_a_work() -> None:
+    parts = {
+        "U1": {"marking": "NV741 / 7923", "mount": "soldered", "joints": "factory"},
+        "U2": {"marking": "NV4558 / 0731", "mount": "socketed"},
+        "U3": {"marking": "NV5534 / 7930", "mount": "soldered"},
+        "U4": "741 8",
+    }
+    survey = Survey.model_validate(
+        {
+            "board": {"title": "Line mixer"},
+            "today": "2026-11-26",
+            "sections": {"audio": {"parts": parts}},
+        }
+    )
+    finding = date_board(survey)
+    assert any({"U2", "U4"} <= set(work.parts) for work in finding.later_works)
+    said = summary(finding, survey)
+    assert [s.partition(":")[0] for s in said if re.search(r"\bU2\b", s)] == ["U2 not original"]
+    assert any(s.startswith("Later work: U4 in audio") for s in said)
+
+
 def test_parts_of_two_dates_in_one_group_are_each_given_their_own() -> None:
     finding, survey = dated(LATE, LATER)
     said = summary(finding, survey)
