@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
 from html import unescape
@@ -342,6 +342,7 @@ WORDING: dict[str, Callable[..., str]] = {
     "sentence": words.sentence,
     "exactness": words.exactness,
     "listed": words.listed,
+    "refs": words.refs,
     "day": words.day,
 }
 """Functions of ``words`` that a template may call besides ``h``, ``p``, ``items``, ``table``."""
@@ -379,14 +380,17 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "title": _cut(finding.title, brevity.words + 2) or "Untitled board",
         "board": survey.board,
         "identity": _board_identity(survey),
-        "notes": survey.notes or "",
+        "notes": " ".join((survey.notes or "").split()),
         "dated": finding.build.dated,
         "built": _built(finding),
         "dated_by": dated_by(finding, survey),
         "dates": brevity.dates,
         "works": _more([_work(w, brevity) for w in likely], brevity),
         "possible_works": _more([_work(w, brevity) for w in unlikely], brevity),
-        "replaced": _more([_part(s, brevity) for s in replaced], brevity),
+        "replaced": _more(
+            [replace(_part(s, brevity), ref=_ref_list([s.part.ref], brevity)) for s in replaced],
+            brevity,
+        ),
         "fitted_later": _more([_later(s, brevity) for s in fitted_later(finding, found)], brevity),
         "despite_record": _more(
             [_despite(d, brevity) for d in despite_record(finding, survey, found)], brevity
@@ -502,7 +506,12 @@ def _inferred(found: Window | None) -> str:
 def _ref_list(names: Sequence[str], brevity: Brevity) -> str:
     if brevity.names == 0:
         return words.counted(len(names), "part") if names else ""
-    return words.refs([_cut(name, 3) for name in names], limit=brevity.names)
+    return words.refs([_name(name, brevity) for name in names], limit=brevity.names)
+
+
+def _name(name: str, brevity: Brevity) -> str:
+    """A reference, or a part named in words, short in a listing and whole in the longer notes."""
+    return words.visible(name) if brevity == IN_FULL else _cut(name, min(3, brevity.words))
 
 
 def _work(said: Claim, brevity: Brevity) -> ToldWork:
@@ -527,7 +536,7 @@ def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
     read = date_read(part)
     fitted = window(part.fitted)
     return ToldPart(
-        ref=_cut(part.ref, min(3, brevity.words)),
+        ref=_name(part.ref, brevity),
         section=_cut(part.section, brevity.words),
         marking=part.marking,
         read=edtf_text(read.first, read.last) if read else "no date",

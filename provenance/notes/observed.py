@@ -55,6 +55,6 @@ def _listed(mount: Mount | None, joints: Joints | None, adapter: bool, *remarks:
         mount,
         JOINTS[joints] if joints else None,
         "on an adapter" if adapter else None,
-        *(words.visible(remark).strip().rstrip(".") for remark in remarks if remark),
+        *(words.visible(" ".join(remark.split())).rstrip(".") for remark in remarks if remark),
     ]
     return "; ".join(piece for piece in seen if piece)

@@ -19,7 +19,9 @@ from provenance.notes.histories import histories
 from provenance.notes.statements import (
     built_phrase,
     date_read,
+    groups_phrase,
     lone_refs,
+    section_names,
     see_record,
     standings,
     with_parts,
@@ -149,7 +151,7 @@ def factory_or_later(finding: Finding) -> tuple[str, ...]:
     asked_from = max(ASKED_FROM, 1.001 * finding.method.error_bound)
     said = []
     for group in finding.groups:
-        name, high = words.visible(group.name), group.original
+        name, high = groups_phrase(section_names(finding, [group.name])), group.original
         each = [original[ref] for ref in group.parts if ref in original]
         if each and (max(each) < 0.5 <= high or lone.issuperset(group.parts)):
             name, high = with_parts(name, words.refs(group.parts, limit=4)), max(each)

@@ -533,7 +533,7 @@ def _fitted_later_sentences(finding: Finding, found: tuple[Standing, ...]) -> li
 def _replacement_sentences(found: tuple[Standing, ...]) -> list[str]:
     return [
         words.sentence(
-            f"{words.visible(s.part.ref)} replaced on its own: {words.probable(s.probability)}; "
+            f"{words.refs([s.part.ref])} replaced on its own: {words.probable(s.probability)}; "
             + _fitted(s.part.fitted, "the part there now was fitted")
         )
         for s in found

@@ -255,6 +255,30 @@ def test_a_stock_profile_that_the_survey_states_is_not_called_a_finding() -> Non
     assert "posterior" not in text
 
 
+def test_a_long_name_is_cut_in_a_listing_and_whole_in_the_longer_notes() -> None:
+    finding, survey = boards.all_original()
+    name = "the big capacitor beside the transformer"
+    work = (
+        boards.synthesiser()
+        .survey.works[0]
+        .model_copy(update={"parts": (name,), "by": "N.N.", "done": "renewed"})
+    )
+    noted = survey.model_copy(update={"works": (work,)})
+    listing = flat(note(finding, noted, "listing", "txt"))
+    assert "the big capacitor… renewed, in May 2026, by N.N. All four" in listing
+    for purpose in ("owner", "archive"):
+        assert f"<td>{name}</td>" in note(finding, noted, purpose, "html")
+
+
+def test_a_reference_of_figures_alone_is_no_count() -> None:
+    finding, survey = boards.synthesiser()
+    parts = tuple(p.model_copy(update={"ref": p.ref.removeprefix("U")}) for p in finding.parts)
+    found = finding.model_copy(update={"parts": parts})
+    for purpose in get_args(Purpose)[:2]:
+        assert "Part 14 replaced on its own" in flat(note(found, survey, purpose, "txt"))
+    assert any(s.startswith("Part 14 replaced on its own") for s in summary(found, survey))
+
+
 def test_a_board_with_a_recorded_work_shows_no_sign_of_other_later_work() -> None:
     finding, survey = boards.all_original()
     work = boards.synthesiser().survey.works[0]
