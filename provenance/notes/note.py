@@ -41,6 +41,7 @@ from provenance.notes.statements import (
     done_phrase,
     fitted_later,
     recorded_refs,
+    replaced,
     share,
     standings,
     told_claims,
@@ -53,7 +54,7 @@ from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, Window
-    from provenance.notes.statements import Claim, DespiteRecord, Standing
+    from provenance.notes.statements import Claim, DespiteRecord, Replaced, Standing
     from provenance.survey.model import Board, Evidence, KnownWork, Survey
 
 T = TypeVar("T")
@@ -129,6 +130,8 @@ class ToldPart:
     fitted_edtf: str
     recorded: bool
     weights: tuple[str, ...]
+    each: str = ""
+    """'each ' where ``ref`` names several parts that were replaced on their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,11 +207,13 @@ class More(Generic[T]):
 
     shown: tuple[T, ...]
     count: int
+    told: int | None = None
+    """How many those shown stand for, where one may stand for several."""
 
     @property
     def rest(self) -> int:
         """How many are not shown."""
-        return self.count - len(self.shown)
+        return self.count - (len(self.shown) if self.told is None else self.told)
 
 
 def note(
@@ -364,10 +369,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
     works = told_claims(finding, found)
     likely = [w for w in works if w.probability >= 0.5]
     unlikely = [w for w in works if w.probability < 0.5]
-    replaced = sorted(
-        (s for s in found if s.single),
-        key=lambda s: -s.probability,
-    )
+    singly = replaced(found)
     lately = [known for known in survey.works if _is_this_time(known, finding)]
     before = [known for known in survey.works if not _is_this_time(known, finding)]
     parts = tuple(_part(s) for s in found)
@@ -387,9 +389,10 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "dates": brevity.dates,
         "works": _more([_work(w, brevity) for w in likely], brevity),
         "possible_works": _more([_work(w, brevity) for w in unlikely], brevity),
-        "replaced": _more(
-            [replace(_part(s, brevity), ref=_ref_list([s.part.ref], brevity)) for s in replaced],
-            brevity,
+        "replaced": More(
+            tuple(_replaced(some, brevity) for some in singly[: brevity.items]),
+            sum(len(some.found) for some in singly),
+            sum(len(some.found) for some in singly[: brevity.items]),
         ),
         "fitted_later": _more([_later(s, brevity) for s in fitted_later(finding, found)], brevity),
         "despite_record": _more(
@@ -418,10 +421,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
         "rests_on": tuple(words.sentence(said) for said in finding.rests_on),
         "carriers": tuple(map(reasons.carrier_sentence, finding.carriers)),
-        "inspections": tuple(
-            reasons.inspection_sentence(found, gain=False)
-            for found in sorted(finding.inspections, key=lambda found: -found.expected_bits)
-        ),
+        "inspections": reasons.inspection_sentences(finding.inspections, gain=False),
         "warnings": tuple(words.sentence(said) for said in finding.warnings),
         "conflict": _cut(main_clause(named), brevity.words + 10) if named else "",
         "doubts": len(doubts) - (named is not None),
@@ -552,6 +552,13 @@ def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
         recorded=found.recorded,
         weights=reasons.part_reasons(part),
     )
+
+
+def _replaced(some: Replaced, brevity: Brevity) -> ToldPart:
+    """Parts replaced on their own, told as one."""
+    told = _part(some.found[0], brevity)
+    named = _ref_list(some.refs, brevity)
+    return replace(told, ref=named, probable=some.probable, each=some.each)
 
 
 def _later(said: FittedLater, brevity: Brevity) -> ToldLater:

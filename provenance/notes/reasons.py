@@ -6,7 +6,7 @@ none itself.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from provenance.errors import ProvenanceError
@@ -85,17 +85,32 @@ def carrier_sentence(carrier: Carrier) -> str:
     )
 
 
-def inspection_sentence(inspection: Inspection, *, gain: bool = True) -> str:
-    """An observation not yet made: what, how, its caution, with ``gain`` what it should bring."""
-    what = words.visible(inspection.observation).strip().rstrip(".")
-    about = "the build date" if inspection.about == "build" else "the origin"
-    brings = f"expected to bring {_bits(inspection.expected_bits)} about {about}"
-    said = [
-        words.sentence(f"{what} ({brings if gain else f'tells about {about}'})"),
-        words.sentence(words.visible(inspection.how)),
-    ]
-    if inspection.caution:
-        said.append(words.sentence(f"caution: {words.visible(inspection.caution)}"))
+def inspection_sentences(
+    inspections: Iterable[Inspection], *, gain: bool = True, most: int | None = None
+) -> tuple[str, ...]:
+    """Observations not yet made, those that tell most first: what, how, its caution, and with
+    ``gain`` what it should bring. Those made in one way are told together; ``most`` are told."""
+    ordered = sorted(inspections, key=lambda found: -found.expected_bits)[:most]
+    alike: dict[tuple[str, str, str], list[Inspection]] = {}
+    for found in ordered:
+        alike.setdefault((found.about, found.how, found.caution), []).append(found)
+    return tuple(_inspections(some, gain=gain) for some in alike.values())
+
+
+def _inspections(some: list[Inspection], *, gain: bool) -> str:
+    """Observations that are made in one way and tell about one thing."""
+    first, *others = some
+    about = "the build date" if first.about == "build" else "the origin"
+    named = [words.visible(one.observation).strip().rstrip(".") for one in some]
+    if gain:
+        brings = [f"expected to bring {_bits(first.expected_bits)} about {about}"]
+        brings += [_bits(one.expected_bits) for one in others]
+        what = words.listed(f"{n} ({b})" for n, b in zip(named, brings, strict=True))
+    else:
+        what = f"{words.listed(named)} ({'each tells' if others else 'tells'} about {about})"
+    said = [words.sentence(what), words.sentence(words.visible(first.how))]
+    if first.caution:
+        said.append(words.sentence(f"caution: {words.visible(first.caution)}"))
     return " ".join(piece for piece in said if piece)
 
 
@@ -217,8 +232,7 @@ def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
         blocks.append(("From the factory, or added later?", asked))
     blocks += [(first, tuple(rest)) for first, *rest in comparison_sentences(finding)]
     if finding.inspections:
-        ordered = sorted(finding.inspections, key=lambda found: -found.expected_bits)
-        said = (*map(inspection_sentence, ordered), cautions_sentence())
+        said = (*inspection_sentences(finding.inspections), cautions_sentence())
         blocks.append(("What to look at next", said))
     return blocks
 

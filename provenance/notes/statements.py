@@ -318,6 +318,38 @@ def fitted_later(finding: Finding, found: Iterable[Standing]) -> tuple[FittedLat
     )
 
 
+class Replaced(NamedTuple):
+    """Parts that were each replaced on their own, of which those there now are of one time."""
+
+    found: tuple[Standing, ...]
+
+    @property
+    def refs(self) -> tuple[str, ...]:
+        """Their references."""
+        return tuple(s.part.ref for s in self.found)
+
+    @property
+    def probable(self) -> str:
+        """The word for the least of their probabilities, with what each of them reaches."""
+        least = min(s.probability for s in self.found)
+        return f"{words.printed_word(least)} ({words.each(least, len(self.found))})"
+
+    @property
+    def each(self) -> str:
+        """What stands before 'replaced on its own' where they are several."""
+        return "each " if len(self.found) > 1 else ""
+
+
+def replaced(found: Iterable[Standing]) -> tuple[Replaced, ...]:
+    """The parts said to have been replaced on their own, most probable first; those whose present
+    parts were fitted in the same windows are told together."""
+    alike: dict[tuple[Window, ...], list[Standing]] = {}
+    for s in sorted(found, key=lambda s: -s.probability):
+        if s.single:
+            alike.setdefault(s.part.fitted, []).append(s)
+    return tuple(Replaced(tuple(some)) for some in alike.values())
+
+
 class DespiteRecord(NamedTuple):
     """Parts that are not original by their marks, while the recorded work that names them does not
     say that it fitted them: it was cleaned, checked or the like, and says nothing of its origin."""
@@ -533,11 +565,13 @@ def _fitted_later_sentences(finding: Finding, found: tuple[Standing, ...]) -> li
 def _replacement_sentences(found: tuple[Standing, ...]) -> list[str]:
     return [
         words.sentence(
-            f"{words.refs([s.part.ref])} replaced on its own: {words.probable(s.probability)}; "
-            + _fitted(s.part.fitted, "the part there now was fitted")
+            f"{words.refs(some.refs, limit=6)} {some.each}replaced on its own: {some.probable}; "
+            + _fitted(
+                some.found[0].part.fitted,
+                f"the {'parts there now were' if some.each else 'part there now was'} fitted",
+            )
         )
-        for s in found
-        if s.single
+        for some in replaced(found)
     ]
 
 

@@ -15,7 +15,8 @@ from rich.cells import cell_len
 from provenance.errors import ProvenanceError
 from provenance.inference.board import date_board
 from provenance.notes import words
-from provenance.notes.note import LISTING_WORDS, Purpose, note, word_count
+from provenance.notes.note import IN_FULL, LISTING_WORDS, Purpose, note, told, word_count
+from provenance.notes.reasons import why_text
 from provenance.notes.statements import claims, section_names, standings, summary
 from provenance.survey.model import Survey
 from tests.notes import boards
@@ -268,6 +269,32 @@ def test_a_long_name_is_cut_in_a_listing_and_whole_in_the_longer_notes() -> None
     assert "the big capacitor… renewed, in May 2026, by N.N. All four" in listing
     for purpose in ("owner", "archive"):
         assert f"<td>{name}</td>" in note(finding, noted, purpose, "html")
+
+
+def test_parts_replaced_at_one_time_are_told_together() -> None:
+    finding, survey = boards.synthesiser()
+    by_ref = {p.ref: p for p in finding.parts}
+    like = by_ref["U14"].model_copy(update={"ref": "U13"})
+    parts = tuple(like if p.ref == "U13" else p for p in finding.parts)
+    found = finding.model_copy(update={"parts": parts})
+    said = "U13 and U14 each replaced on its own: extremely likely (each at least 96%)"
+    for purpose in get_args(Purpose)[:2]:
+        text = flat(note(found, survey, purpose, "txt"))
+        assert text.count(said) == text.count("replaced on its own") == 1
+    assert any(s.startswith(f"{said}; the parts there now were") for s in summary(found, survey))
+    assert told(found, survey, IN_FULL)["replaced"].count == 2
+
+
+def test_looks_that_are_taken_in_one_way_are_told_with_one_caution() -> None:
+    finding, survey = boards.synthesiser()
+    first, *others = finding.inspections
+    alike = first.model_copy(update={"observation": "the date code of U9", "expected_bits": 0.2})
+    found = finding.model_copy(update={"inspections": (first, *others, alike)})
+    text = flat(note(found, survey, "owner", "txt"))
+    assert "The date code of U4 and the date code of U9 (each tells about the build date)" in text
+    assert text.count("Caution: Power off and unplugged; wear an earthed") == 1
+    both = "The date code of U4 (expected to bring 0.2 bits about the build date) and the date code"
+    assert f"{both} of U9 (0.2 bits). Clean the top" in flat(why_text(found, survey))
 
 
 def test_a_reference_of_figures_alone_is_no_count() -> None:
