@@ -35,6 +35,7 @@ from provenance.notes.histories import histories
 from provenance.notes.observed import observed
 from provenance.notes.paper import Format, Paper
 from provenance.notes.statements import (
+    ASSUMED,
     FittedLater,
     date_read,
     despite_record,
@@ -420,7 +421,8 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "observed": observed(survey),
         "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
         "rests_on": tuple(words.sentence(said) for said in finding.rests_on),
-        "carriers": tuple(map(reasons.carrier_sentence, finding.carriers)),
+        "carriers": reasons.carrier_sentences(finding),
+        "assumed": f"Nothing dates the board, so {ASSUMED}.",
         "inspections": reasons.inspection_sentences(finding.inspections, gain=False),
         "warnings": tuple(words.sentence(said) for said in finding.warnings),
         "conflict": _cut(main_clause(named), brevity.words + 10) if named else "",

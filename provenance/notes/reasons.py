@@ -85,6 +85,12 @@ def carrier_sentence(carrier: Carrier) -> str:
     )
 
 
+def carrier_sentences(finding: Finding) -> tuple[str, ...]:
+    """What happens to the build window without each observation; of a board that nothing dates
+    there is nothing to tell, for its window is what was assumed."""
+    return tuple(map(carrier_sentence, finding.carriers)) if finding.build.dated else ()
+
+
 def inspection_sentences(
     inspections: Iterable[Inspection], *, gain: bool = True, most: int | None = None
 ) -> tuple[str, ...]:
@@ -226,8 +232,8 @@ def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
             tuple(words.sentence(words.visible(said)) for said in finding.rests_on),
         )
     ]
-    if finding.carriers:
-        blocks.append(("What carries the result", tuple(map(carrier_sentence, finding.carriers))))
+    if carried := carrier_sentences(finding):
+        blocks.append(("What carries the result", carried))
     if asked := factory_or_later(finding):
         blocks.append(("From the factory, or added later?", asked))
     blocks += [(first, tuple(rest)) for first, *rest in comparison_sentences(finding)]

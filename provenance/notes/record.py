@@ -354,7 +354,10 @@ def parts_csv(finding: Finding) -> str:
     rows.writerow(COLUMNS)
     for part in finding.parts:
         mine = [w for w in known if {part.ref, part.section, part.group} & {*w.parts, *w.groups}]
-        rows.writerow(map(cell, (*_row(part), _works_cell(mine))))
+        fitted = window(part.fitted)
+        if fitted and fitted.probability < 1 and not finding.build.dated:
+            fitted = None  # What was assumed of any board.
+        rows.writerow(map(cell, (*_row(part, fitted), _works_cell(mine))))
     surveyed = {name for p in finding.parts for name in (p.ref, p.section, p.group)}
     others = dict.fromkeys(ref for w in known for ref in w.parts if ref not in surveyed)
     for ref in others:
@@ -363,8 +366,8 @@ def parts_csv(finding: Finding) -> str:
     return out.getvalue()
 
 
-def _row(part: PartFinding) -> tuple[str, ...]:
-    read, fitted = part.reading, window(part.fitted)
+def _row(part: PartFinding, fitted: Window | None) -> tuple[str, ...]:
+    read = part.reading
     return (
         part.ref,
         part.section,

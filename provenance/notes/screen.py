@@ -17,7 +17,7 @@ from provenance.notes.bounded import bounded
 from provenance.notes.cautions import cautions_sentence
 from provenance.notes.folding import bold, bulleted, folded, titled
 from provenance.notes.histories import histories
-from provenance.notes.reasons import carrier_sentence, factory_or_later, inspection_sentences
+from provenance.notes.reasons import carrier_sentences, factory_or_later, inspection_sentences
 from provenance.notes.statements import (
     MENTIONED_FROM,
     ORIGIN_NAMES,
@@ -159,7 +159,7 @@ def _told(text: str) -> str:
 
 
 def _carried(finding: Finding) -> list[str]:
-    return [carrier_sentence(finding.carriers[0])] if finding.carriers else []
+    return list(carrier_sentences(finding)[:1])
 
 
 def _rivals(finding: Finding) -> list[str]:

@@ -47,6 +47,9 @@ for that manner to be told: 'very likely', IPCC 2010. Else the manner is open.""
 MENTIONED_FROM = 0.10
 """A later work or rival account at least this probable is mentioned: above 'very unlikely'."""
 
+ASSUMED = "the origins below rest on little more than what was assumed beforehand"
+"""What is said of the origins of parts on a board that nothing dates."""
+
 SAID_WINDOW = 0.90
 """The window that is put in words; the others are printed in figures."""
 
@@ -491,7 +494,7 @@ def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
     if finding.build.dated:
         said += _original_sentences(found)
     elif found:
-        said.append("So the origins below rest on little more than what was assumed beforehand.")
+        said.append(f"So {ASSUMED}.")
     said += [words.sentence(f"recorded work: {known}") for known in _known(finding, survey)]
     missing = [part.ref for part in unread(finding)]
     if missing:

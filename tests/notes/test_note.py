@@ -297,6 +297,16 @@ def test_looks_that_are_taken_in_one_way_are_told_with_one_caution() -> None:
     assert f"{both} of U9 (0.2 bits). Clean the top" in flat(why_text(found, survey))
 
 
+@pytest.mark.parametrize("purpose", ["owner", "archive"])
+def test_of_a_board_that_nothing_dates_no_origin_is_put_down_to_its_marks(purpose: Purpose) -> None:
+    finding, survey = boards.undated()
+    carried = boards.synthesiser().finding.carriers
+    text = flat(note(finding.model_copy(update={"carriers": carried}), survey, purpose, "txt"))
+    assert "the origins below rest on little more than what was assumed beforehand" in text
+    assert "say of each" not in text
+    assert "the build would fall" not in text
+
+
 def test_a_reference_of_figures_alone_is_no_count() -> None:
     finding, survey = boards.synthesiser()
     parts = tuple(p.model_copy(update={"ref": p.ref.removeprefix("U")}) for p in finding.parts)

@@ -228,6 +228,11 @@ def test_a_date_of_fitting_is_approximate_unless_the_record_states_it() -> None:
     assert rows[1]["fitted_edtf"].endswith("~")
 
 
+def test_where_nothing_dates_the_board_no_date_of_fitting_is_given() -> None:
+    rows = list(csv.DictReader(io.StringIO(record.parts_csv(boards.undated().finding))))
+    assert [row["fitted_edtf"] for row in rows] == ["", ""]
+
+
 def test_the_json_comes_back_as_the_same_finding(case: boards.Case) -> None:
     assert Finding.model_validate_json(record.finding_json(case.finding)) == case.finding
 
