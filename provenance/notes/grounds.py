@@ -42,7 +42,8 @@ CONFLICTS = (
 def dated_by(finding: Finding, survey: Survey) -> str:
     """What puts the build where it is put, as subject and verb: codes, stamps and papers recorded.
 
-    Evidence on one section alone, and what a warning says does not fit, is none of it.
+    Evidence on one section alone, a serial number of which no date is known, and what a warning
+    says does not fit, are none of it.
     """
     from provenance.inference.testimony import named  # noqa: PLC0415 - loads numpy
 
@@ -53,6 +54,7 @@ def dated_by(finding: Finding, survey: Survey) -> str:
         CALLED.get(piece.kind, piece.kind)
         for piece in survey.evidence
         if piece.section is None
+        and (piece.kind != "serial number" or piece.date)
         and not any(said.startswith(named(piece).casefold()) for said in wrong)
     ]
     found = list(dict.fromkeys(found)) or ["production years"]

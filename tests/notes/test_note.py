@@ -192,6 +192,15 @@ def test_a_listing_names_what_puts_the_build_where_it_is(document: str, grounds:
     assert ("document" in text) == (document == "1984")
 
 
+@pytest.mark.parametrize(("date", "named"), [(None, False), ("1980-06/1980-12", True)])
+def test_a_serial_number_without_a_date_dates_nothing(date: str | None, named: bool) -> None:
+    """Common practice: a serial number dates a board only where its range is known."""
+    finding, survey = boards.all_original()
+    number = {"kind": "serial number", "marking": "00417", "date": date}
+    noted = Survey.model_validate({**survey.model_dump(), "evidence": [number]})
+    assert ("date codes and serial number put" in note(finding, noted)) == named
+
+
 @pytest.mark.parametrize("purpose", ["owner", "archive"])
 def test_a_part_that_a_recorded_work_names_is_given_no_other_origin(purpose: str) -> None:
     """Contacts that were cleaned were not replaced: what was done stands in the record."""
