@@ -604,15 +604,17 @@ def _fitted(windows: Iterable[Window], verb: str) -> str:
 def share(count: int, total: int) -> str:
     """Some of the recorded parts, or all of them, as the subject of a sentence.
 
-    >>> share(3, 16), share(2, 2), share(4, 4), share(1, 1)
-    ('three of 16 recorded parts', 'both recorded parts', 'all four recorded parts', 'the one \
-recorded part')
+    >>> share(3, 7), share(3, 16)
+    ('three of seven recorded parts', '3 of 16 recorded parts')
+    >>> share(2, 2), share(4, 4), share(1, 1)
+    ('both recorded parts', 'all four recorded parts', 'the one recorded part')
     """
     if total == 1:
         return "the one recorded part"
     if count == total:
         return "both recorded parts" if total == 2 else f"all {words.number(total)} recorded parts"
-    return f"{words.number(count)} of {words.number(total)} recorded parts"
+    whole = words.number(total)  # In words or in figures, the two alike.
+    return f"{count if whole.isdecimal() else words.number(count)} of {whole} recorded parts"
 
 
 def _original_sentences(found: tuple[Standing, ...]) -> list[str]:
