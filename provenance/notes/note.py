@@ -55,6 +55,7 @@ from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, Window
+    from provenance.markings.houses import House
     from provenance.notes.statements import Claim, DespiteRecord, Replaced, Standing
     from provenance.survey.model import Board, Evidence, KnownWork, Survey
 
@@ -417,7 +418,10 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         and not works
         and all(s.kind == "original" and not s.doubtful for s in found),
         "accounts": tuple((words.percent(one.probability), one.said) for one in histories(finding)),
-        "evidence": tuple(_evidence(item) for item in survey.evidence),
+        "evidence": (
+            *map(evidence_said, survey.evidence),
+            *(_house(house) for house in survey.houses),
+        ),
         "observed": observed(survey),
         "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
         "rests_on": tuple(words.sentence(said) for said in finding.rests_on),
@@ -620,7 +624,20 @@ def _names(refs: Sequence[str], brevity: Brevity) -> Named:
     return Named(len(refs), _ref_list(refs, brevity))
 
 
-def _evidence(item: Evidence) -> str:
+def _house(house: House) -> str:
+    """A date scheme of the survey's own, with what is known of it."""
+    first = date(house.first, 1, 1) if house.first else None
+    last = date(house.last, 12, 31) if house.last else None
+    pieces = [f"house date scheme {house.name}", house.pattern]
+    if first or last:
+        pieces.append(f"used {edtf_interval(first, last)}")
+    if house.source:
+        pieces.append(f"source: {house.source}")
+    return ", ".join(pieces)
+
+
+def evidence_said(item: Evidence) -> str:
+    """A piece of evidence as recorded: what it is, what it says and where it is kept."""
     pieces: list[str] = [item.kind]
     if item.marking:
         pieces.append(f"marked {words.visible(item.marking)}")

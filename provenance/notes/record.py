@@ -17,7 +17,7 @@ from uuid import NAMESPACE_OID, uuid5
 
 from provenance.notes import words
 from provenance.notes.bounded import bounded
-from provenance.notes.note import note
+from provenance.notes.note import evidence_said, note
 from provenance.notes.observed import observed_part
 from provenance.notes.spreadsheet import cell
 from provenance.notes.statements import fitted_later, standings, told_claims, window
@@ -328,6 +328,9 @@ def _statements(finding: Finding, survey: Survey) -> list[Json]:
     if finding.rests_on:
         rests = " ".join(words.sentence(words.visible(line)) for line in finding.rests_on)
         said.append(statement(rests, "sources"))
+    for item in survey.evidence:
+        stated = words.sentence(words.visible(evidence_said(item)))
+        said.append(statement(f"Stated by the recorder: {stated}", "sources"))
     return said
 
 

@@ -64,3 +64,14 @@ def test_the_report_and_the_record_keep_what_was_seen() -> None:
     assert "Soldered; hand-made joints; flux <old>." in said["ic4, counter"]
     assert "Soldered; factory joints." in said["ic1, counter"]
     assert len(said["ic5, display"]) == 2, "nothing was seen of it but its marking"
+
+
+def test_the_archive_entry_and_the_record_keep_what_dates_rest_on_as_it_was_stated() -> None:
+    house = {"name": "A", "pattern": "K{year2}{week}", "years": "1978/1984", "source": "a ledger"}
+    paper = {"kind": "document", "says": "in use by", "date": "1982", "note": "invoice, box 3"}
+    known = Survey.model_validate({**SURVEY.model_dump(), "houses": [house], "evidence": [paper]})
+    finding = date_board(known)
+    text = " ".join(note(finding, known, "archive", "txt").split())
+    assert "- House date scheme A, K{year2}{week}, used 1978/1984, source: a ledger." in text
+    stated = [said["content"] for said in linked_art(finding, known)["referred_to_by"]]
+    assert "Stated by the recorder: Document, in use by 1982, invoice, box 3." in stated
