@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -55,11 +56,11 @@ A record has no place for a probability but text, so it must not assert what is 
 OUTER = 0.95
 """The window whose ends are the outer bounds of a time-span (CIDOC CRM P82a and P82b)."""
 
-BOTH = ("replac", "renew", "swap", "exchang", "chang")
-ADDED = ("add", "fit", "instal")
-REMOVED = ("remov", "taken out", "took out")
-"""What a stated work did, by the words it uses; any other work is recorded as a modification with
-nothing added or removed."""
+EXCHANGED = re.compile(r"\b(?:replac|renew|swap|exchang|chang|substitut|upgrad|re-?cap|re-?chip)")
+REMOVED = re.compile(r"(?<!not )(?<!never )\b(?:remov|taken out|took out)")
+"""What a stated work did, by the beginnings of the words it uses: a work that fitted parts put them
+in the place of others, or none; one that took parts out left none. Any other is recorded as a
+modification with nothing added or removed. Whether it fitted parts is the inference's to say."""
 
 
 # ---- Linked Art ------------------------------------------------------------------------------
@@ -300,7 +301,7 @@ def _recorded(survey: Survey, board: str) -> Iterator[Json]:
         made = _modification(
             f"Recorded work: {done}",
             _time_span(first, last, work.date, label),
-            list(_moved(work, board)),
+            list(_moved(work, survey, board)),
             f"Stated by the recorder: {said} Parts: {words.refs(work.parts)}.",
         )
         if work.by:
@@ -308,14 +309,25 @@ def _recorded(survey: Survey, board: str) -> Iterator[Json]:
         yield made
 
 
-def _moved(work: KnownWork, board: str) -> Iterator[Json]:
+def _moved(work: KnownWork, survey: Survey, board: str) -> Iterator[Json]:
+    """The parts that a work put in or took out, those of a section each by its reference."""
+    from provenance.inference.recorded import fitted_by  # noqa: PLC0415 - loads the models
+    from provenance.survey.model import SurveyedPart  # noqa: PLC0415
+
+    on_board = survey.parts()
+    known = {*survey.sections, *(part.ref for part in on_board)}
+    others = [SurveyedPart(r, "", "", None, None, None) for r in work.parts if r not in known]
+    fitted = tuple(dict.fromkeys(fitted_by(work.done, work.parts, [*others, *on_board])))
     done = work.done.casefold()
-    both = any(word in done for word in BOTH)
-    for ref in work.parts:
-        if both or any(word in done for word in REMOVED):
+    exchanged = EXCHANGED.search(done) is not None
+    for ref in fitted:
+        if exchanged:
             yield _removal(ref, board)
-        if both or any(word in done for word in ADDED):
-            yield _addition(ref, board)
+        yield _addition(ref, board)
+    if REMOVED.search(done):
+        for ref in work.parts:
+            if ref not in fitted and ref not in survey.sections:
+                yield _removal(ref, board)
 
 
 def _statements(finding: Finding, survey: Survey) -> list[Json]:

@@ -151,6 +151,10 @@ def test_a_board_that_nothing_dates_has_no_time_span_of_its_build() -> None:
         ("expander fitted", 0, 1),
         ("battery removed", 1, 0),
         ("contacts cleaned", 0, 0),
+        ("not replaced, cleaned only", 0, 0),
+        ("address lines checked", 0, 0),
+        ("left unchanged, tested", 0, 0),
+        ("battery not removed, checked only", 0, 0),
     ],
 )
 def test_what_a_recorded_work_moved(done: str, removed: int, added: int) -> None:
@@ -159,6 +163,22 @@ def test_what_a_recorded_work_moved(done: str, removed: int, added: int) -> None
     found = record.linked_art(finding, survey.model_copy(update={"works": (work,)}))
     moved = [part["type"] for w in found["modified_by"] for part in w.get("part", [])]
     assert (moved.count("PartRemoval"), moved.count("PartAddition")) == (removed, added)
+
+
+def test_a_work_on_a_section_moved_its_parts() -> None:
+    finding, survey = boards.all_original()
+    work = (
+        boards.synthesiser()
+        .survey.works[0]
+        .model_copy(update={"done": "all chips replaced", "parts": ("counter",)})
+    )
+    found = record.linked_art(finding, survey.model_copy(update={"works": (work,)}))
+    (made,) = found["modified_by"]
+    added = [part["added"]["_label"] for part in made["part"] if "added" in part]
+    assert added == ["U1", "U2", "U3", "U4"]
+    assert {part["added"]["id"] for part in made["part"] if "added" in part} == {
+        part["id"] for part in found["part"]
+    }
 
 
 @SLOW
