@@ -21,7 +21,13 @@ from provenance.notes.bounded import bounded
 from provenance.notes.note import evidence_said, note
 from provenance.notes.observed import observed_part
 from provenance.notes.spreadsheet import cell
-from provenance.notes.statements import fitted_later, standings, told_claims, window
+from provenance.notes.statements import (
+    despite_record,
+    fitted_later,
+    standings,
+    told_claims,
+    window,
+)
 from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
@@ -76,6 +82,10 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
     finding = bounded(finding)
     board = _board_id(finding)
     seen = {part.ref: observed_part(part) for part in survey.parts()}
+    found = standings(finding, survey)
+    # A work that names a part and did not fit it says nothing of its origin.
+    marks = {ref for some in despite_record(finding, survey, found) for ref in some.refs}
+    found = tuple(s._replace(recorded=s.recorded and s.part.ref not in marks) for s in found)
     more = (("years of production (EDTF)", survey.production), ("remarks", survey.notes))
     record: Json = {
         "@context": CONTEXT,
@@ -85,7 +95,7 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
         "identified_by": identity_names(finding.title or "Untitled board", survey.board.serial),
         "produced_by": _production(finding, survey, board),
         "modified_by": [*_inferred(finding, survey, board), *_recorded(survey, board)],
-        "part": [_part(s, board, seen.get(s.part.ref, "")) for s in standings(finding, survey)],
+        "part": [_part(s, board, seen.get(s.part.ref, "")) for s in found],
         "referred_to_by": _statements(finding, survey),
         "attributed_by": list(attributed(survey.board, more)),
     }
@@ -267,6 +277,14 @@ def _inferred(finding: Finding, survey: Survey, board: str) -> Iterator[Json]:
             [_addition(ref, board) for ref in some.refs],
             f"Inferred from the markings: not original, {some.probable}"
             + (f"; {some.manner}." if some.manner else "."),
+        )
+    for unexplained in despite_record(finding, survey, every):
+        yield _modification(
+            f"Fitted later: {words.refs(unexplained.refs)}",
+            window_span(unexplained.fitted),
+            [_addition(ref, board) for ref in unexplained.refs],
+            f"Inferred from the markings: not original, {unexplained.probable}; the record does "
+            "not say by what work.",
         )
     for found in every:
         if found.single:

@@ -193,6 +193,12 @@ def test_a_cleaning_on_record_does_not_hide_that_a_part_came_later(work: str, hi
     assert (told in flat(note(finding, survey, "listing", "txt"))) == hidden
     assert ("By their marks they are not original" in note(finding, survey, "owner")) == hidden
     assert ("unexplained by the record" in note(finding, survey, "archive")) == hidden
+    record = linked_art(finding, survey)
+    labels = [made["_label"] for made in record["modified_by"]]
+    assert ("Fitted later: M1" in labels) == hidden
+    (part,) = (p for p in record["part"] if p["_label"].startswith("M1"))
+    origins = [said["content"] for said in part["referred_to_by"]]
+    assert any(said.startswith("Original ") for said in origins) == hidden
 
 
 def test_parts_of_one_later_work_with_a_cleaning_on_record_are_told_together() -> None:
