@@ -94,8 +94,9 @@ def check(file: SurveyFile) -> None:
     _say(checked_text(str(file), [(board, provenance.fit_groups(board)) for board in boards]))
 
 
-@app.command()
+@app.command(context_settings={"allow_extra_args": True})
 def read(
+    context: typer.Context,
     marking: Annotated[
         str | None,
         typer.Argument(
@@ -128,6 +129,9 @@ def read(
     that is, and what would settle the doubt. Many, from standard input or a table, give one row
     each, as CSV or with --json as one JSON object a line.
     """
+    if marking is not None and context.args:
+        whole = " ".join((marking, *context.args))
+        raise typer.BadParameter(f'give the whole marking in quotes: "{_visible(whole)}"')
     if (marking is None) == (table is None):
         raise typer.BadParameter("give a marking, or a table with --from")
     years = (1960, until) if until else None
@@ -359,9 +363,13 @@ def _json(record: Any) -> str:
 
 
 def _shown(path: Path) -> str:
+    return _visible(str(path))
+
+
+def _visible(text: str) -> str:
     from provenance.notes.words import visible
 
-    return visible(str(path))
+    return visible(text)
 
 
 def _colour() -> bool:

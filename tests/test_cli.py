@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+import provenance
 from provenance import Machine, load, load_survey, read_marking
 from provenance.cli import run
 from tests.generated_docs import commands
@@ -140,6 +141,19 @@ def test_read_refuses_arguments_that_make_no_sense(
     assert "Error: " in capsys.readouterr().err
 
 
+def test_a_marking_that_the_shell_took_apart_is_put_in_quotes(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run(["read", "LF353N", "8021", "--near", "1980"]) == 2
+    assert 'give the whole marking in quotes: "LF353N 8021"' in capsys.readouterr().err
+
+
+def test_a_reading_says_once_in_which_scheme_it_is(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["read", "LF353N 8021"]) == 0
+    said = " ".join(capsys.readouterr().out.partition("Piece by piece")[0].split())
+    assert said.count("year and week, YYWW") == 1
+
+
 def test_many_markings_from_standard_input_give_a_row_each() -> None:
     lines = "LF353N / 8021\n\n=2+3\n7841\n＝2+3\n"
     done = started("read", "-", "--near", "1978", stdin=None, input=lines)
@@ -177,6 +191,17 @@ def test_a_wrong_column_is_told_with_the_nearest_name(
     assert capsys.readouterr().err == (
         f"provenance: {table}:1: there is no column 'marking'. Fix: write --column markings\n"
     )
+
+
+def test_a_column_like_none_is_told_with_those_there_are_and_no_row_is_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = tmp_path / "parts.csv"
+    table.write_text("ref,code\nU1,7841\n")
+    assert run(["read", "--from", str(table)]) == 2
+    out, err = capsys.readouterr()
+    assert "there is no column 'marking'. Fix: write --column and one of ref and code\n" in err
+    assert out == ""
 
 
 def test_a_bar_is_shown_only_while_standard_error_is_a_terminal(tmp_path: Path) -> None:
@@ -300,6 +325,16 @@ def test_a_wrong_command_line_says_where_to_look(
     assert "--help" in said
 
 
+def test_the_package_runs_as_the_command_does() -> None:
+    """Python's documentation, the -m option: a package is run by its module __main__."""
+    words = [sys.executable, "-m", "provenance"]
+    shown = subprocess.run([*words, "--version"], capture_output=True, cwd=ROOT, check=True)
+    assert shown.stdout.decode().strip() == provenance.__version__
+    wrong = subprocess.run([*words, "date"], capture_output=True, cwd=ROOT, check=False)
+    assert wrong.returncode == 2
+    assert b"Usage: provenance date" in wrong.stderr
+
+
 # ---- the answer, and outputs -----------------------------------------------------------------
 
 
@@ -346,6 +381,37 @@ def test_why_of_a_part_that_is_not_there_names_those_that_are(
 ) -> None:
     assert run(["why", str(board), "U9"]) == 2
     assert "U1" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"), [("u1", "use U1\n"), ("u 1", "use U1\n"), ("Audio", "use one of U1\n")]
+)
+def test_why_of_a_part_in_other_letters_or_of_a_section_names_the_part_meant(
+    board: Path, typed: str, meant: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["why", str(board), typed]) == 2
+    assert capsys.readouterr().err.endswith(meant)
+
+
+@pytest.mark.parametrize(
+    ("typed", "fix"),
+    [
+        ("-", "save it as a file"),
+        ("bord.json", "did you mean board.json?"),
+        ("board.yaml", "did you mean board.json?"),
+        ("amp.json", "check the path"),
+    ],
+)
+def test_a_survey_that_is_not_there_is_looked_for_by_its_name_and_not_its_suffix(
+    board: Path,
+    typed: str,
+    fix: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(board.parent)
+    assert run(["check", typed]) == 2
+    assert fix in capsys.readouterr().err
 
 
 OUTPUTS = [

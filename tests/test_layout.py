@@ -16,7 +16,10 @@ import pytest
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "provenance"
 
-LAYERS = ("errors", "weeks", "markings", "survey", "graph", "inference", "census", "notes", "cli")
+LAYERS = (
+    *("errors", "weeks", "markings", "survey", "graph", "inference", "census", "notes", "cli"),
+    "__main__",
+)
 """Each may import itself and what stands before it."""
 
 UPWARD = {("survey/model.py", "graph"), ("inference/finding.py", "notes")}

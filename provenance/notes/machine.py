@@ -44,7 +44,8 @@ from provenance.notes.screen import screen_text
 from provenance.notes.statements import window
 
 if TYPE_CHECKING:
-    from provenance.census.machine import MachineFinding
+    from provenance.census.machine import Belonging, MachineFinding
+    from provenance.inference.finding import Finding
     from provenance.survey.model import Machine
 
 __all__ = [
@@ -64,7 +65,8 @@ def machine_summary(found: MachineFinding) -> tuple[str, ...]:
     both = "both boards" if many == 2 else f"all {words.number(many)} boards"
     said = [
         words.sentence(
-            f"it is {words.probable(found.together)} that {both} were built for one machine"
+            f"it is {words.probable(found.together)} that {both} were built for one machine, going "
+            "by their dates"
         ),
     ]
     belonging = window(found.windows)
@@ -78,13 +80,19 @@ def machine_summary(found: MachineFinding) -> tuple[str, ...]:
     if found.together < 0.5 and all(board.probability >= 0.5 for board in found.belonging):
         said.append("The dates do not say which of them is the stranger.")
     each = [
-        f"{words.visible(board.title)}, {words.probable(board.probability)}"
-        for board in found.belonging
-        if board.probability < 0.5 or found.together < 0.5
+        f"{words.visible(board.title)}, {_belongs(board, finding)}"
+        for board, finding in zip(found.belonging, found.boards, strict=True)
+        if board.probability < 0.5 or found.together < 0.5 or not finding.build.dated
     ]
     if each:
         said.append(words.sentence(f"built for this machine: {'; '.join(each)}"))
     return tuple(said)
+
+
+def _belongs(board: Belonging, finding: Finding) -> str:
+    """How probable it is that a board was built for the machine; not where nothing dates it, for
+    the figure is then what was assumed of any board."""
+    return words.probable(board.probability) if finding.build.dated else "not known, undated"
 
 
 def machine_screen_text(
@@ -137,7 +145,7 @@ def _told(found: MachineFinding, machine: Machine, brevity: Brevity) -> dict[str
         {
             **told(finding, survey, brevity),
             "title": words.clipped(words.visible(board.title), max(2, brevity.words // 2), 40),
-            "belongs": words.probable(board.probability),
+            "belongs": _belongs(board, finding),
             "stranger": board.probability < 0.5,
         }
         for finding, survey, board in zip(
@@ -172,7 +180,7 @@ def machine_linked_art(found: MachineFinding, machine: Machine) -> Json:
     for finding, survey, board in zip(found.boards, machine.boards, found.belonging, strict=True):
         record = linked_art(finding, survey)
         del record["@context"]  # Said once, for the whole.
-        said = f"Built for this machine: {words.probable(board.probability)}."
+        said = f"Built for this machine: {_belongs(board, finding)}."
         record["referred_to_by"].append(statement(said, "provenance"))
         boards.append(record)
     made: Json = {"type": "Production", "_label": "Assembly", **maker_stated(machine.machine)}

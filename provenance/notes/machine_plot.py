@@ -116,7 +116,7 @@ def _draw_machine(found: MachineFinding, ax: Axes) -> None:
         if at % 2 == 0:
             ax.axhspan(top, top + height, color=PAPER, lw=0, zorder=0)
         base = top + height - FOOT_ROWS
-        _name_lane(ax, board, top, base)
+        _name_lane(ax, board, top, base, dated=finding.build.dated)
         lane = (bottom - top - height) / whole, (bottom - top) / whole
         draw_events(ax, finding, base, lane)
     if together := _put_together(found):
@@ -129,10 +129,12 @@ def _draw_machine(found: MachineFinding, ax: Axes) -> None:
         place_labels(ax, [(sum(ends) / 2, label)], -0.15)
 
 
-def _name_lane(ax: Axes, board: Belonging, top: float, base: float) -> None:
-    """The board's title above its lane, and beside it how probable it is that it belongs."""
+def _name_lane(ax: Axes, board: Belonging, top: float, base: float, *, dated: bool) -> None:
+    """The board's title above its lane, and beside it how probable it is that it belongs: of one
+    that nothing dates that is not known."""
     across = ax.get_yaxis_transform()
     name = words.clipped(words.visible(board.title), 8, 44)
     ax.text(-0.02, top + 0.7, name, transform=across, va="center", weight="bold", fontsize=8.5)
-    belongs = f"built for this\nmachine {words.percent(board.probability)}"
+    known = words.percent(board.probability) if dated else "not known"
+    belongs = f"built for this\nmachine {known}"
     ax.text(1.012, base - 1.2, belongs, transform=across, va="center", fontsize=7.5, color=MUTED)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
 from html import unescape
@@ -33,13 +33,17 @@ from provenance.notes.bounded import bounded
 from provenance.notes.cautions import CAUTIONS
 from provenance.notes.grounds import conflict, dated_by, main_clause
 from provenance.notes.histories import histories
+from provenance.notes.observed import observed
 from provenance.notes.paper import Format, Paper
 from provenance.notes.statements import (
+    ASSUMED,
     FittedLater,
     date_read,
+    despite_record,
     done_phrase,
     fitted_later,
     recorded_refs,
+    replaced,
     share,
     standings,
     told_claims,
@@ -48,10 +52,12 @@ from provenance.notes.statements import (
     window,
     with_parts,
 )
+from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, Window
-    from provenance.notes.statements import Claim, Standing
+    from provenance.markings.houses import House
+    from provenance.notes.statements import Claim, DespiteRecord, Replaced, Standing
     from provenance.survey.model import Board, Evidence, KnownWork, Survey
 
 T = TypeVar("T")
@@ -127,6 +133,8 @@ class ToldPart:
     fitted_edtf: str
     recorded: bool
     weights: tuple[str, ...]
+    each: str = ""
+    """'each ' where ``ref`` names several parts that were replaced on their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +158,18 @@ class ToldLater:
     def how(self) -> str:
         """The manners, or what they come to."""
         return self.manner or "fitted later"
+
+
+@dataclass(frozen=True, slots=True)
+class ToldDespite:
+    """Parts that are not original though the record does not say what fitted them, as phrases."""
+
+    refs: str
+    marks: str
+    probable: str
+    when: str
+    within: str
+    edtf: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,11 +210,13 @@ class More(Generic[T]):
 
     shown: tuple[T, ...]
     count: int
+    told: int | None = None
+    """How many those shown stand for, where one may stand for several."""
 
     @property
     def rest(self) -> int:
         """How many are not shown."""
-        return self.count - len(self.shown)
+        return self.count - (len(self.shown) if self.told is None else self.told)
 
 
 def note(
@@ -342,6 +364,7 @@ WORDING: dict[str, Callable[..., str]] = {
     "sentence": words.sentence,
     "exactness": words.exactness,
     "listed": words.listed,
+    "refs": words.refs,
     "day": words.day,
 }
 """Functions of ``words`` that a template may call besides ``h``, ``p``, ``items``, ``table``."""
@@ -363,10 +386,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
     works = told_claims(finding, found)
     likely = [w for w in works if w.probability >= 0.5]
     unlikely = [w for w in works if w.probability < 0.5]
-    replaced = sorted(
-        (s for s in found if s.single),
-        key=lambda s: -s.probability,
-    )
+    singly = replaced(found)
     lately = [known for known in survey.works if _is_this_time(known, finding)]
     before = [known for known in survey.works if not _is_this_time(known, finding)]
     parts = tuple(_part(s) for s in found)
@@ -379,15 +399,22 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "title": _cut(finding.title, brevity.words + 2) or "Untitled board",
         "board": survey.board,
         "identity": _board_identity(survey),
-        "notes": survey.notes or "",
+        "notes": " ".join((survey.notes or "").split()),
         "dated": finding.build.dated,
         "built": _built(finding),
         "dated_by": dated_by(finding, survey),
         "dates": brevity.dates,
         "works": _more([_work(w, brevity) for w in likely], brevity),
         "possible_works": _more([_work(w, brevity) for w in unlikely], brevity),
-        "replaced": _more([_part(s, brevity) for s in replaced], brevity),
+        "replaced": More(
+            tuple(_replaced(some, brevity) for some in singly[: brevity.items]),
+            sum(len(some.found) for some in singly),
+            sum(len(some.found) for some in singly[: brevity.items]),
+        ),
         "fitted_later": _more([_later(s, brevity) for s in fitted_later(finding, found)], brevity),
+        "despite_record": _more(
+            [_despite(d, brevity) for d in despite_record(finding, survey, found)], brevity
+        ),
         "known_works": _more([_known(w, brevity) for w in survey.works], brevity),
         "works_this_time": tuple(_known(w, brevity) for w in lately),
         "works_before": tuple(_known(w, brevity) for w in before),
@@ -406,14 +433,16 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         and not works
         and all(s.kind == "original" and not s.doubtful for s in found),
         "accounts": tuple((words.percent(one.probability), one.said) for one in histories(finding)),
-        "evidence": tuple(_evidence(item) for item in survey.evidence),
+        "evidence": (
+            *map(evidence_said, survey.evidence),
+            *(_house(house) for house in survey.houses),
+        ),
+        "observed": observed(survey),
         "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
         "rests_on": tuple(words.sentence(said) for said in finding.rests_on),
-        "carriers": tuple(map(reasons.carrier_sentence, finding.carriers)),
-        "inspections": tuple(
-            reasons.inspection_sentence(found, gain=False)
-            for found in sorted(finding.inspections, key=lambda found: -found.expected_bits)
-        ),
+        "carriers": reasons.carrier_sentences(finding),
+        "assumed": f"Nothing dates the board, so {ASSUMED}.",
+        "inspections": reasons.inspection_sentences(finding.inspections, gain=False),
         "warnings": tuple(words.sentence(said) for said in finding.warnings),
         "conflict": _cut(main_clause(named), brevity.words + 10) if named else "",
         "doubts": len(doubts) - (named is not None),
@@ -421,6 +450,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "cautions": CAUTIONS,
         "scale_note": reasons.SCALE_NOTE,
         "method": finding.method,
+        "trade_stated": survey.trade or "",
         "trade": tuple(
             (name, words.percent(share))
             for name, share in sorted(finding.method.trade.items(), key=lambda item: -item[1])
@@ -485,14 +515,24 @@ def _window(found: Window) -> tuple[str, str, str]:
     return (
         words.percent(found.probability),
         words.when(found.first, found.last),
-        edtf_text(found.first, found.last),
+        _inferred(found),
     )
+
+
+def _inferred(found: Window | None) -> str:
+    """A window that was inferred, as EDTF: both ends approximate, as in the records."""
+    return edtf_interval(found.first, found.last, approximate=True) if found else ""
 
 
 def _ref_list(names: Sequence[str], brevity: Brevity) -> str:
     if brevity.names == 0:
         return words.counted(len(names), "part") if names else ""
-    return words.refs([_cut(name, 3) for name in names], limit=brevity.names)
+    return words.refs([_name(name, brevity) for name in names], limit=brevity.names)
+
+
+def _name(name: str, brevity: Brevity) -> str:
+    """A reference, or a part named in words, short in a listing and whole in the longer notes."""
+    return words.visible(name) if brevity == IN_FULL else _cut(name, min(3, brevity.words))
 
 
 def _work(said: Claim, brevity: Brevity) -> ToldWork:
@@ -517,7 +557,7 @@ def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
     read = date_read(part)
     fitted = window(part.fitted)
     return ToldPart(
-        ref=_cut(part.ref, min(3, brevity.words)),
+        ref=_name(part.ref, brevity),
         section=_cut(part.section, brevity.words),
         marking=part.marking,
         read=edtf_text(read.first, read.last) if read else "no date",
@@ -529,10 +569,17 @@ def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
         not_original=words.percent(1 - part.origin.original),
         fitted=when(part.fitted),
         within=_within(part.fitted),
-        fitted_edtf=edtf_text(fitted.first, fitted.last) if fitted else "",
+        fitted_edtf=_inferred(fitted),
         recorded=found.recorded,
         weights=reasons.part_reasons(part),
     )
+
+
+def _replaced(some: Replaced, brevity: Brevity) -> ToldPart:
+    """Parts replaced on their own, told as one."""
+    told = _part(some.found[0], brevity)
+    named = _ref_list(some.refs, brevity)
+    return replace(told, ref=named, probable=some.probable, each=some.each)
 
 
 def _later(said: FittedLater, brevity: Brevity) -> ToldLater:
@@ -543,7 +590,19 @@ def _later(said: FittedLater, brevity: Brevity) -> ToldLater:
         manner=_cut(said.manner, brevity.words + 14),
         when=when(said.fitted),
         within=_within(said.fitted),
-        edtf=edtf_text(fitted.first, fitted.last) if fitted else "",
+        edtf=_inferred(fitted),
+    )
+
+
+def _despite(said: DespiteRecord, brevity: Brevity) -> ToldDespite:
+    fitted = window(said.fitted)
+    return ToldDespite(
+        refs=_ref_list(said.refs, brevity),
+        marks="its marks" if len(said.refs) == 1 else "their marks",
+        probable=said.probable,
+        when=when(said.fitted),
+        within=_within(said.fitted),
+        edtf=_inferred(fitted),
     )
 
 
@@ -580,7 +639,20 @@ def _names(refs: Sequence[str], brevity: Brevity) -> Named:
     return Named(len(refs), _ref_list(refs, brevity))
 
 
-def _evidence(item: Evidence) -> str:
+def _house(house: House) -> str:
+    """A date scheme of the survey's own, with what is known of it."""
+    first = date(house.first, 1, 1) if house.first else None
+    last = date(house.last, 12, 31) if house.last else None
+    pieces = [f"house date scheme {house.name}", house.pattern]
+    if first or last:
+        pieces.append(f"used {edtf_interval(first, last)}")
+    if house.source:
+        pieces.append(f"source: {house.source}")
+    return ", ".join(pieces)
+
+
+def evidence_said(item: Evidence) -> str:
+    """A piece of evidence as recorded: what it is, what it says and where it is kept."""
     pieces: list[str] = [item.kind]
     if item.marking:
         pieces.append(f"marked {words.visible(item.marking)}")

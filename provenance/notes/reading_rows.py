@@ -16,7 +16,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
-from itertools import count, islice
+from itertools import chain, count, islice
 from typing import TYPE_CHECKING, NamedTuple, TextIO, TypeVar
 
 from provenance.errors import ProvenanceError
@@ -89,8 +89,12 @@ def column_markings(stream: Iterable[str], column: str, file: str = "") -> Itera
     names = [name.strip() for name in next(csv.reader([header], delimiter=separator), [])]
     place = f"{words.visible(file)}:" if file else ""
     if column not in names:
-        near = difflib.get_close_matches(column, names, n=1, cutoff=0)
-        fix = f"write --column {words.visible(near[0])}" if near else "give a table with a header"
+        shown = [words.visible(name) for name in names if name]
+        near = difflib.get_close_matches(column, names, n=1, cutoff=0.6)
+        fix = "give a table with a header"
+        if near or shown:
+            others = f"and one of {words.listed(shown, limit=12)}"
+            fix = f"write --column {words.visible(near[0]) if near else others}"
         raise ProvenanceError(f"{place}1: there is no column {words.visible(column)!r}. Fix: {fix}")
     at = names.index(column)
     rows = csv.reader(lines, delimiter=separator)
@@ -120,9 +124,12 @@ def write_rows(
             write(json.dumps(reading_record(reading)) + "\n")
         return
     writer = csv.writer(_Lines(write), lineterminator="\n")
+    found = iter(readings)
+    # What is wrong with the table shows with its first row: then nothing has been written yet.
+    foremost = list(islice(found, 1))
     if first == 1:
         writer.writerow(COLUMNS)
-    for number, reading in enumerate(readings, first):
+    for number, reading in enumerate(chain(foremost, found), first):
         row = (str(number), *_row(reading))
         line = ",".join(row)
         # The csv module looks at every character of a row, and costs several times as much.

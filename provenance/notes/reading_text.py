@@ -74,8 +74,10 @@ def _share(group: Sequence[Reading]) -> float:
 
 def _outcome(group: Sequence[Reading], names: dict[str, str]) -> str:
     best = group[0]
-    taken = f"{words.visible(best.text)} as {names.get(best.scheme, best.scheme)}"
-    why = "".join(f" {words.sentence(words.visible(reason))}" for reason in best.why)
+    scheme = names.get(best.scheme, best.scheme)
+    taken = f"{words.visible(best.text)} as {scheme}"
+    more_than_that = (reason for reason in best.why if reason != f"written as {scheme}")
+    why = "".join(f" {words.sentence(words.visible(reason))}" for reason in more_than_that)
     if len(group) == 1:
         when = words.when(best.first, best.last)
         return f"{words.sentence(when)[:-1]}: {words.probable(best.probability)}. {taken}.{why}"

@@ -6,7 +6,7 @@ none itself.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from provenance.errors import ProvenanceError
@@ -19,7 +19,9 @@ from provenance.notes.histories import histories
 from provenance.notes.statements import (
     built_phrase,
     date_read,
+    groups_phrase,
     lone_refs,
+    section_names,
     see_record,
     standings,
     with_parts,
@@ -83,17 +85,38 @@ def carrier_sentence(carrier: Carrier) -> str:
     )
 
 
-def inspection_sentence(inspection: Inspection, *, gain: bool = True) -> str:
-    """An observation not yet made: what, how, its caution, with ``gain`` what it should bring."""
-    what = words.visible(inspection.observation).strip().rstrip(".")
-    about = "the build date" if inspection.about == "build" else "the origin"
-    brings = f"expected to bring {_bits(inspection.expected_bits)} about {about}"
-    said = [
-        words.sentence(f"{what} ({brings if gain else f'tells about {about}'})"),
-        words.sentence(words.visible(inspection.how)),
-    ]
-    if inspection.caution:
-        said.append(words.sentence(f"caution: {words.visible(inspection.caution)}"))
+def carrier_sentences(finding: Finding) -> tuple[str, ...]:
+    """What happens to the build window without each observation; of a board that nothing dates
+    there is nothing to tell, for its window is what was assumed."""
+    return tuple(map(carrier_sentence, finding.carriers)) if finding.build.dated else ()
+
+
+def inspection_sentences(
+    inspections: Iterable[Inspection], *, gain: bool = True, most: int | None = None
+) -> tuple[str, ...]:
+    """Observations not yet made, those that tell most first: what, how, its caution, and with
+    ``gain`` what it should bring. Those made in one way are told together; ``most`` are told."""
+    ordered = sorted(inspections, key=lambda found: -found.expected_bits)[:most]
+    alike: dict[tuple[str, str, str], list[Inspection]] = {}
+    for found in ordered:
+        alike.setdefault((found.about, found.how, found.caution), []).append(found)
+    return tuple(_inspections(some, gain=gain) for some in alike.values())
+
+
+def _inspections(some: list[Inspection], *, gain: bool) -> str:
+    """Observations that are made in one way and tell about one thing."""
+    first, *others = some
+    about = "the build date" if first.about == "build" else "the origin"
+    named = [words.visible(one.observation).strip().rstrip(".") for one in some]
+    if gain:
+        brings = [f"expected to bring {_bits(first.expected_bits)} about {about}"]
+        brings += [_bits(one.expected_bits) for one in others]
+        what = words.listed(f"{n} ({b})" for n, b in zip(named, brings, strict=True))
+    else:
+        what = f"{words.listed(named)} ({'each tells' if others else 'tells'} about {about})"
+    said = [words.sentence(what), words.sentence(words.visible(first.how))]
+    if first.caution:
+        said.append(words.sentence(f"caution: {words.visible(first.caution)}"))
     return " ".join(piece for piece in said if piece)
 
 
@@ -149,14 +172,15 @@ def factory_or_later(finding: Finding) -> tuple[str, ...]:
     asked_from = max(ASKED_FROM, 1.001 * finding.method.error_bound)
     said = []
     for group in finding.groups:
-        name, high = words.visible(group.name), group.original
+        name, high = groups_phrase(section_names(finding, [group.name])), group.original
         each = [original[ref] for ref in group.parts if ref in original]
         if each and (max(each) < 0.5 <= high or lone.issuperset(group.parts)):
             name, high = with_parts(name, words.refs(group.parts, limit=4)), max(each)
         low = 1 - high
         if group.mount != "socketed" and low < asked_from:
             continue
-        if record := see_record(finding, group.parts):
+        # What stands in the record may be no more than a cleaning, and an original part stays one.
+        if high < 0.5 and (record := see_record(finding, group.parts)):
             said.append(words.sentence(f"{name}: {record}"))
             continue
         likelier, other = ("fitted by the factory", "added later")
@@ -180,9 +204,8 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
     if ref is not None:
         found = next((s for s in standings(finding, survey) if s.part.ref == ref), None)
         if found is None:
-            known = words.refs([part.ref for part in finding.parts], limit=12)
             raise ProvenanceError(
-                f"the board has no part {words.visible(ref)!r}. Fix: use one of {known}"
+                f"the board has no part {words.visible(ref)!r}. Fix: use {_meant(ref, finding)}"
             )
         blocks = [_part_block(found)]
     else:
@@ -192,6 +215,16 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
     return "\n\n".join(_block(heading, lines, width) for heading, lines in blocks) + "\n"
 
 
+def _meant(ref: str, finding: Finding) -> str:
+    """The part that a wrong reference means, or those of the section that it names, or all."""
+    refs = [part.ref for part in finding.parts]
+    bare = "".join(ref.split()).casefold()
+    if same := [known for known in refs if known.casefold() == bare]:
+        return words.listed(map(words.visible, same), last="or")
+    of_section = [p.ref for p in finding.parts if p.section.casefold() == ref.strip().casefold()]
+    return f"one of {words.refs(of_section or refs, limit=12)}"
+
+
 def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
     blocks: list[tuple[str, tuple[str, ...]]] = [
         (
@@ -199,14 +232,13 @@ def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
             tuple(words.sentence(words.visible(said)) for said in finding.rests_on),
         )
     ]
-    if finding.carriers:
-        blocks.append(("What carries the result", tuple(map(carrier_sentence, finding.carriers))))
+    if carried := carrier_sentences(finding):
+        blocks.append(("What carries the result", carried))
     if asked := factory_or_later(finding):
         blocks.append(("From the factory, or added later?", asked))
     blocks += [(first, tuple(rest)) for first, *rest in comparison_sentences(finding)]
     if finding.inspections:
-        ordered = sorted(finding.inspections, key=lambda found: -found.expected_bits)
-        said = (*map(inspection_sentence, ordered), cautions_sentence())
+        said = (*inspection_sentences(finding.inspections), cautions_sentence())
         blocks.append(("What to look at next", said))
     return blocks
 

@@ -9,18 +9,25 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 from uuid import NAMESPACE_OID, uuid5
 
-from provenance.inference.recorded import fitted_by, fitting, removing
 from provenance.notes import words
 from provenance.notes.bounded import bounded
-from provenance.notes.note import note
+from provenance.notes.note import evidence_said, note
+from provenance.notes.observed import observed_part
 from provenance.notes.spreadsheet import cell
-from provenance.notes.statements import fitted_later, standings, told_claims, window
+from provenance.notes.statements import (
+    despite_record,
+    fitted_later,
+    standings,
+    told_claims,
+    window,
+)
 from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
@@ -55,10 +62,10 @@ A record has no place for a probability but text, so it must not assert what is 
 OUTER = 0.95
 """The window whose ends are the outer bounds of a time-span (CIDOC CRM P82a and P82b)."""
 
-BOTH = ("replac", "renew", "swap", "exchang", "chang")
-ADDED = ("add", "fit", "instal")
-"""What a stated work did, by how the words begin that say that it fitted something; any other work
-is recorded as a modification with nothing added."""
+EXCHANGED = re.compile(r"\b(?:replac|renew|swap|exchang|chang|substitut|upgrad|re-?cap|re-?chip)")
+"""How the words begin by which a work that fitted parts put them in the place of others. Whether it
+fitted or removed any is the inference's to say; any other work is recorded as a modification with
+nothing added or removed."""
 
 
 # ---- Linked Art ------------------------------------------------------------------------------
@@ -73,6 +80,11 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
     """
     finding = bounded(finding)
     board = _board_id(finding)
+    seen = {part.ref: observed_part(part) for part in survey.parts()}
+    found = standings(finding, survey)
+    # A work that names a part and did not fit it says nothing of its origin.
+    marks = {ref for some in despite_record(finding, survey, found) for ref in some.refs}
+    found = tuple(s._replace(recorded=s.recorded and s.part.ref not in marks) for s in found)
     more = (("years of production (EDTF)", survey.production), ("remarks", survey.notes))
     record: Json = {
         "@context": CONTEXT,
@@ -82,7 +94,7 @@ def linked_art(finding: Finding, survey: Survey) -> Json:
         "identified_by": identity_names(finding.title or "Untitled board", survey.board.serial),
         "produced_by": _production(finding, survey, board),
         "modified_by": [*_inferred(finding, survey, board), *_recorded(survey, board)],
-        "part": [_part(found, board) for found in standings(finding, survey)],
+        "part": [_part(s, board, seen.get(s.part.ref, "")) for s in found],
         "referred_to_by": _statements(finding, survey),
         "attributed_by": list(attributed(survey.board, more)),
     }
@@ -191,7 +203,7 @@ def _part_id(ref: str, board: str) -> str:
     return f"{board}#part-{quote(ref, safe='')}"
 
 
-def _part(found: Standing, board: str) -> Json:
+def _part(found: Standing, board: str, seen: str) -> Json:
     part = found.part
     return {
         "id": _part_id(part.ref, board),
@@ -206,6 +218,7 @@ def _part(found: Standing, board: str) -> Json:
         ],
         "referred_to_by": [
             statement(words.visible(part.marking), "markings"),
+            *([statement(seen, "note")] if seen else []),
             statement(_origin_text(found), "provenance"),
         ],
     }
@@ -264,6 +277,14 @@ def _inferred(finding: Finding, survey: Survey, board: str) -> Iterator[Json]:
             f"Inferred from the markings: not original, {some.probable}"
             + (f"; {some.manner}." if some.manner else "."),
         )
+    for unexplained in despite_record(finding, survey, every):
+        yield _modification(
+            f"Fitted later: {words.refs(unexplained.refs)}",
+            window_span(unexplained.fitted),
+            [_addition(ref, board) for ref in unexplained.refs],
+            f"Inferred from the markings: not original, {unexplained.probable}; the record does "
+            "not say by what work.",
+        )
     for found in every:
         if found.single:
             ref = found.part.ref
@@ -306,16 +327,26 @@ def _recorded(survey: Survey, board: str) -> Iterator[Json]:
 
 
 def _moved(work: KnownWork, survey: Survey, board: str) -> Iterator[Json]:
-    """What a recorded work removed and added; of a section the parts that it fitted there."""
-    fitted = " ".join(fitting(work.done))
-    both, added = (any(word in fitted for word in words) for words in (BOTH, ADDED))
-    removed = removing(work.done)
-    named = [name for name in work.parts if name not in survey.sections]
-    for ref in dict.fromkeys((*named, *fitted_by(work.done, work.parts, survey.parts()))):
-        if both or removed:
+    """The parts that a work put in or took out, those of a section each by its reference."""
+    from provenance.inference.recorded import (  # noqa: PLC0415 - loads the models
+        fitted_by,
+        removing,
+    )
+    from provenance.survey.model import SurveyedPart  # noqa: PLC0415
+
+    on_board = survey.parts()
+    known = {*survey.sections, *(part.ref for part in on_board)}
+    others = [SurveyedPart(r, "", "", None, None, None) for r in work.parts if r not in known]
+    fitted = tuple(dict.fromkeys(fitted_by(work.done, work.parts, [*others, *on_board])))
+    exchanged = EXCHANGED.search(work.done.casefold()) is not None
+    for ref in fitted:
+        if exchanged:
             yield _removal(ref, board)
-        if both or added:
-            yield _addition(ref, board)
+        yield _addition(ref, board)
+    if removing(work.done):
+        for ref in work.parts:
+            if ref not in fitted and ref not in survey.sections:
+                yield _removal(ref, board)
 
 
 def _statements(finding: Finding, survey: Survey) -> list[Json]:
@@ -328,6 +359,9 @@ def _statements(finding: Finding, survey: Survey) -> list[Json]:
     if finding.rests_on:
         rests = " ".join(words.sentence(words.visible(line)) for line in finding.rests_on)
         said.append(statement(rests, "sources"))
+    for item in survey.evidence:
+        stated = words.sentence(words.visible(evidence_said(item)))
+        said.append(statement(f"Stated by the recorder: {stated}", "sources"))
     return said
 
 
@@ -354,7 +388,10 @@ def parts_csv(finding: Finding) -> str:
     rows.writerow(COLUMNS)
     for part in finding.parts:
         mine = [w for w in known if {part.ref, part.section, part.group} & {*w.parts, *w.groups}]
-        rows.writerow(map(cell, (*_row(part), _works_cell(mine))))
+        fitted = window(part.fitted)
+        if fitted and fitted.probability < 1 and not finding.build.dated:
+            fitted = None  # What was assumed of any board.
+        rows.writerow(map(cell, (*_row(part, fitted), _works_cell(mine))))
     surveyed = {name for p in finding.parts for name in (p.ref, p.section, p.group)}
     others = dict.fromkeys(ref for w in known for ref in w.parts if ref not in surveyed)
     for ref in others:
@@ -363,8 +400,8 @@ def parts_csv(finding: Finding) -> str:
     return out.getvalue()
 
 
-def _row(part: PartFinding) -> tuple[str, ...]:
-    read, fitted = part.reading, window(part.fitted)
+def _row(part: PartFinding, fitted: Window | None) -> tuple[str, ...]:
+    read = part.reading
     return (
         part.ref,
         part.section,
@@ -378,9 +415,14 @@ def _row(part: PartFinding) -> tuple[str, ...]:
         f"{part.origin.original:.4f}",
         f"{part.origin.later_work:.4f}",
         f"{part.origin.replacement:.4f}",
-        edtf_interval(fitted.first, fitted.last, approximate=True) if fitted else "",
+        _fitted_cell(fitted) if fitted else "",
         f"{sum(weight.decibans for weight in part.weights):.1f}",
     )
+
+
+def _fitted_cell(fitted: Window) -> str:
+    """When a part was fitted: approximate, unless a recorded work says it."""
+    return edtf_interval(fitted.first, fitted.last, approximate=fitted.probability < 1)
 
 
 def _works_cell(works: Iterable[LaterWork]) -> str:

@@ -24,7 +24,7 @@ from provenance.notes.plots import plot_svg
 from provenance.notes.reasons import (
     BITS_NOTE,
     comparison_sentences,
-    inspection_sentence,
+    inspection_sentences,
     part_blocks,
 )
 from provenance.notes.record import finding_json, json_text, linked_art, parts_csv
@@ -150,7 +150,7 @@ def board_body(finding: Finding, survey: Survey, id_: str = "", top: int = 2) ->
         "within": f"{id_.removesuffix('-')} " if id_ else "",
         "summary": summary(finding, survey),
         "blocks": part_blocks(found),
-        "inspections": tuple(map(inspection_sentence, finding.inspections)),
+        "inspections": inspection_sentences(finding.inspections),
         "bits_note": BITS_NOTE if finding.carriers or finding.inspections else "",
         "timeline": Markup(plot_svg(finding, "timeline", id_)),
         "map": Markup(plot_svg(finding, "board", id_)),

@@ -17,7 +17,7 @@ from provenance.notes.bounded import bounded
 from provenance.notes.cautions import cautions_sentence
 from provenance.notes.folding import bold, bulleted, folded, titled
 from provenance.notes.histories import histories
-from provenance.notes.reasons import carrier_sentence, factory_or_later, inspection_sentence
+from provenance.notes.reasons import carrier_sentences, factory_or_later, inspection_sentences
 from provenance.notes.statements import (
     MENTIONED_FROM,
     ORIGIN_NAMES,
@@ -159,7 +159,7 @@ def _told(text: str) -> str:
 
 
 def _carried(finding: Finding) -> list[str]:
-    return [carrier_sentence(finding.carriers[0])] if finding.carriers else []
+    return list(carrier_sentences(finding)[:1])
 
 
 def _rivals(finding: Finding) -> list[str]:
@@ -179,7 +179,5 @@ def _rivals(finding: Finding) -> list[str]:
 
 
 def _next(finding: Finding) -> list[str]:
-    best = sorted(finding.inspections, key=lambda found: -found.expected_bits)[:3]
-    if not best:
-        return []
-    return [*map(inspection_sentence, best), cautions_sentence()]
+    best = inspection_sentences(finding.inspections, most=3)
+    return [*best, cautions_sentence()] if best else []

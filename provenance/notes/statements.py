@@ -48,6 +48,9 @@ for that manner to be told: 'very likely', IPCC 2010. Else the manner is open.""
 MENTIONED_FROM = 0.10
 """A later work or rival account at least this probable is mentioned: above 'very unlikely'."""
 
+ASSUMED = "the origins below rest on little more than what was assumed beforehand"
+"""What is said of the origins of parts on a board that nothing dates."""
+
 
 class Standing(NamedTuple):
     """What a part is told to be, and how sure that is.
@@ -254,13 +257,11 @@ def told_claims(finding: Finding, found: Iterable[Standing]) -> tuple[Claim, ...
     """The claims that deserve a sentence of their own.
 
     A work of parts that are each told by themselves, replaced or not original, is told with those;
-    so is what a work that is less likely than not may have done to a group of such parts.
+    so is what a work may have done to a group of such parts, with the dates of the parts.
     """
     alone = {s.part.ref for s in found if s.single or s.fitted_later}
     by_itself = {
-        group.name
-        for group in finding.groups
-        if group.parts and alone.issuperset(group.parts) and group.later_work < 0.5
+        group.name for group in finding.groups if group.parts and alone.issuperset(group.parts)
     }
     told = []
     for said in claims(finding):
@@ -315,6 +316,84 @@ def fitted_later(finding: Finding, found: Iterable[Standing]) -> tuple[FittedLat
     return tuple(
         FittedLater(tuple(some), groups_phrase(section_names(finding, [group])))
         for (group, _), some in groupby(mine, key=lambda s: (s.part.group, s.part.fitted))
+    )
+
+
+class Replaced(NamedTuple):
+    """Parts that were each replaced on their own, of which those there now are of one time."""
+
+    found: tuple[Standing, ...]
+
+    @property
+    def refs(self) -> tuple[str, ...]:
+        """Their references."""
+        return tuple(s.part.ref for s in self.found)
+
+    @property
+    def probable(self) -> str:
+        """The word for the least of their probabilities, with what each of them reaches."""
+        least = min(s.probability for s in self.found)
+        return f"{words.printed_word(least)} ({words.each(least, len(self.found))})"
+
+    @property
+    def each(self) -> str:
+        """What stands before 'replaced on its own' where they are several."""
+        return "each " if len(self.found) > 1 else ""
+
+
+def replaced(found: Iterable[Standing]) -> tuple[Replaced, ...]:
+    """The parts said to have been replaced on their own, most probable first; those whose present
+    parts were fitted in the same windows are told together."""
+    alike: dict[tuple[Window, ...], list[Standing]] = {}
+    for s in sorted(found, key=lambda s: -s.probability):
+        if s.single:
+            alike.setdefault(s.part.fitted, []).append(s)
+    return tuple(Replaced(tuple(some)) for some in alike.values())
+
+
+class DespiteRecord(NamedTuple):
+    """Parts that are not original by their marks, while the recorded work that names them does not
+    say that it fitted them: it was cleaned, checked or the like, and says nothing of its origin."""
+
+    refs: tuple[str, ...]
+    least: float
+    """The least probability among them of being not original."""
+    fitted: tuple[Window, ...]
+
+    @property
+    def probable(self) -> str:
+        """The word for it, with what each of them reaches."""
+        return f"{words.printed_word(self.least)} ({words.each(self.least, len(self.refs))})"
+
+
+def despite_record(
+    finding: Finding, survey: Survey, found: Iterable[Standing]
+) -> tuple[DespiteRecord, ...]:
+    """What a record would hide: a part is told as recorded work whatever the work did to it.
+
+    Those that one work fitted are told together, and parts told with a later work are left out.
+    """
+    from provenance.inference.recorded import fitted_by  # noqa: PLC0415 - loads the models
+
+    on_board = survey.parts()
+    explained = {
+        ref for work in survey.works for ref in fitted_by(work.done, work.parts, on_board)
+    } | {ref for said in claims(finding) for ref in said.parts}
+    inferred = [work for work in finding.later_works if not work.known]
+    told: dict[tuple[str, tuple[Window, ...]], list[Standing]] = {}
+    for s in found:
+        if not s.recorded or s.doubtful or s.part.ref in explained:
+            continue
+        mine = [w for w in inferred if s.kind == "later work" and s.part.ref in w.parts]
+        fitted = max(mine, key=lambda w: w.probability).windows if mine else s.part.fitted
+        told.setdefault((s.part.group, fitted), []).append(s)
+    return tuple(
+        DespiteRecord(
+            refs=tuple(s.part.ref for s in some),
+            least=min(1 - s.part.origin.original for s in some),
+            fitted=fitted,
+        )
+        for (_, fitted), some in told.items()
     )
 
 
@@ -409,10 +488,11 @@ def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
     said += _works_sentences(finding, found)
     said += _fitted_later_sentences(finding, found)
     said += _replacement_sentences(found)
+    said += _despite_record_sentences(finding, survey, found)
     if finding.build.dated:
         said += _original_sentences(found)
     elif found:
-        said.append("So the origins below rest on little more than what was assumed beforehand.")
+        said.append(f"So {ASSUMED}.")
     said += [words.sentence(f"recorded work: {known}") for known in _known(finding, survey)]
     missing = [part.ref for part in unread(finding)]
     if missing:
@@ -486,11 +566,28 @@ def _fitted_later_sentences(finding: Finding, found: tuple[Standing, ...]) -> li
 def _replacement_sentences(found: tuple[Standing, ...]) -> list[str]:
     return [
         words.sentence(
-            f"{words.visible(s.part.ref)} replaced on its own: {words.probable(s.probability)}; "
-            + _fitted(s.part.fitted, "the part there now was fitted")
+            f"{words.refs(some.refs, limit=6)} {some.each}replaced on its own: {some.probable}; "
+            + _fitted(
+                some.found[0].part.fitted,
+                f"the {'parts there now were' if some.each else 'part there now was'} fitted",
+            )
         )
-        for s in found
-        if s.single
+        for some in replaced(found)
+    ]
+
+
+def _despite_record_sentences(
+    finding: Finding, survey: Survey | None, found: tuple[Standing, ...]
+) -> list[str]:
+    if survey is None:
+        return []
+    return [
+        words.sentence(
+            f"{words.refs(said.refs, limit=4)} not original by "
+            f"{'its' if len(said.refs) == 1 else 'their'} marks: {said.probable}; "
+            f"{_fitted(said.fitted, 'fitted later,')}; the record does not say by what work"
+        )
+        for said in despite_record(finding, survey, found)
     ]
 
 
@@ -505,15 +602,17 @@ def _fitted(windows: Iterable[Window], verb: str) -> str:
 def share(count: int, total: int) -> str:
     """Some of the recorded parts, or all of them, as the subject of a sentence.
 
-    >>> share(3, 16), share(2, 2), share(4, 4), share(1, 1)
-    ('three of 16 recorded parts', 'both recorded parts', 'all four recorded parts', 'the one \
-recorded part')
+    >>> share(3, 7), share(3, 16)
+    ('three of seven recorded parts', '3 of 16 recorded parts')
+    >>> share(2, 2), share(4, 4), share(1, 1)
+    ('both recorded parts', 'all four recorded parts', 'the one recorded part')
     """
     if total == 1:
         return "the one recorded part"
     if count == total:
         return "both recorded parts" if total == 2 else f"all {words.number(total)} recorded parts"
-    return f"{words.number(count)} of {words.number(total)} recorded parts"
+    whole = words.number(total)  # In words or in figures, the two alike.
+    return f"{count if whole.isdecimal() else words.number(count)} of {whole} recorded parts"
 
 
 def _original_sentences(found: tuple[Standing, ...]) -> list[str]:

@@ -374,15 +374,26 @@ def runs(refs: Iterable[str]) -> tuple[str, ...]:
 def refs(names: Sequence[str], *, limit: int | None = None) -> str:
     """References as a list in prose; with a limit on how many are named.
 
+    A reference of figures alone is called a part, lest it be taken for a count.
+
     >>> refs(["U3", "U1", "U2", "U7"]), refs(["U1", "U3", "U5", "U7"], limit=2)
     ('U1 to U3 and U7', 'U1, U3 and 2 others')
+    >>> refs(["7"]), refs(["1", "2", "3", "U7"])
+    ('part 7', 'U7 and parts 1 to 3')
     """
     said = runs(visible(name) for name in names)
+    told = [_FIGURES.sub(_as_part, name) for name in said]
     if limit is None or len(said) <= limit + 1:
-        return listed(said)
-    shown = said[:limit]
+        return listed(told)
     named = sum(1 for name in said[limit:] for _ in _members(name, names))
-    return f"{', '.join(shown)} and {named} others"
+    return f"{', '.join(told[:limit])} and {named} others"
+
+
+_FIGURES = re.compile(r"^[0-9]+(?P<run> to [0-9]+)?$")
+
+
+def _as_part(found: re.Match[str]) -> str:
+    return f"{'parts' if found['run'] else 'part'} {found[0]}"
 
 
 def _members(run: str, names: Sequence[str]) -> list[str]:
@@ -424,14 +435,14 @@ def exactness(error: float) -> str:
 def sentence(text: str) -> str:
     """A text with a capital first letter and a full stop at its end.
 
-    >>> sentence("one part was replaced"), sentence("Why?"), sentence("")
-    ('One part was replaced.', 'Why?', '')
+    >>> sentence("one part was replaced"), sentence("Why?"), sentence("cut short…")
+    ('One part was replaced.', 'Why?', 'Cut short…')
     """
     text = text.strip()
     if not text:
         return ""
     text = begun(text)
-    return text if text[-1] in ".!?:" else f"{text}."
+    return text if text[-1] in ".!?:…" else f"{text}."
 
 
 def clipped(text: str, words: int, letters: int = 90) -> str:

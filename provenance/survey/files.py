@@ -164,12 +164,17 @@ def _board_file(name: str, folder: Path, refused: Callable[[str, str], SurveyErr
 
 def _near(target: Path, folder: Path) -> str | None:
     """The survey file whose name is most like a wrong one, by its path from the folder."""
+    name = _like(target)
+    return (target.parent / name).relative_to(folder).as_posix() if name else None
+
+
+def _like(wrong: Path) -> str | None:
+    """The survey file beside a missing one whose name without its suffix is most like its."""
     with contextlib.suppress(OSError):
-        names = [
-            path.name for path in target.parent.iterdir() if path.suffix.casefold() in SUFFIXES
-        ]
-        if (name := nearest(target.name, names)) is not None:
-            return (target.parent / name).relative_to(folder).as_posix()
+        beside = (p for p in wrong.parent.iterdir() if p.suffix.casefold() in SUFFIXES)
+        names = {path.stem: path.name for path in beside}
+        if (stem := nearest(wrong.stem, names)) is not None:
+            return names[stem]
     return None
 
 
@@ -177,6 +182,14 @@ def _document(path: Path, shown_as: Path | None = None) -> Document:
     """The plain data of a file, by its suffix."""
     file = _name(shown_as or path)
     suffix = path.suffix.casefold()
+    if str(path) == "-":
+        raise SurveyError(
+            "a survey is not read from standard input",
+            file,
+            None,
+            None,
+            "save it as a file, such as board.yaml, and name that",
+        )
     if suffix not in SUFFIXES and not path.is_dir():
         raise SurveyError(
             f"the suffix '{shown(suffix)}' does not say what the file is"
@@ -235,9 +248,7 @@ def _text(path: Path, file: str) -> str:
         with path.open("rb") as stream:
             data = stream.read(LARGEST + 1)
     except FileNotFoundError:
-        near = None
-        with contextlib.suppress(OSError):
-            near = nearest(path.name, (p.name for p in path.parent.iterdir()))
+        near = _like(path)
         raise error(
             "there is no such file", f"did you mean {shown(near)}?" if near else "check the path"
         ) from None

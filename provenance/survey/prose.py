@@ -33,9 +33,11 @@ def listed(items: Iterable[str], *, limit: int | None = None, last: str = "and")
 
 
 def begun(text: str) -> str:
-    """A text with a capital first letter.
+    """A text with a capital first letter, unless it begins with a reference, which stays as it is.
 
-    >>> begun("the document"), begun("")
-    ('The document', '')
+    >>> begun("the document"), begun("u7 was replaced"), begun("")
+    ('The document', 'u7 was replaced', '')
     """
+    if any(character.isdecimal() for character in text.partition(" ")[0]):
+        return text
     return text[:1].upper() + text[1:]

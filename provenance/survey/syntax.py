@@ -36,6 +36,8 @@ _CURLED = ("\u201c", "\u201d", "\u201e", "\u00ab")
 """Quotes as a word processor writes them; no marking begins with one."""
 _TIGHT_COMMENT = re.compile(r"\s*#[^\s#]")
 """A comment without a blank after its #: in a marking, more likely a part of it."""
+_FIGURES_COMMENT = re.compile(r"\s*#\s+[^\s#]*[0-9]{3}[^\s#]*\s*$")
+"""A comment of one word with so many figures as a date code has: the same."""
 
 
 class Document:
@@ -177,20 +179,21 @@ class _Yaml:
         place = self._place()
         plain = not event.style
         behind = self._behind(event.end_mark)
-        if plain and is_marking(place) and _TIGHT_COMMENT.match(behind):
-            lost = shown(behind.strip())
-            raise self._error(
-                f"YAML takes '{lost}' for a comment, so it would be lost",
-                line,
-                'put the whole marking in quotes, such as U31: "XR4558 #7923", '
-                "or a blank after # if it is a comment",
-                place,
-            )
         if plain and is_marking(place) and text.startswith(_CURLED):
             raise self._error(
                 f"YAML takes {text[0]} for a part of the text, not for a quote",
                 line,
                 f"{QUOTE_IT}, with the straight quotes of the keyboard",
+                place,
+            )
+        tight = _TIGHT_COMMENT.match(behind)
+        if plain and is_marking(place) and (tight or _FIGURES_COMMENT.match(behind)):
+            lost, sign = shown(behind.strip()), "#" if tight else "# "
+            other = "a blank after # if it is a comment" if tight else "a comment on its own line"
+            raise self._error(
+                f"YAML takes '{lost}' for a comment, so it would be lost",
+                line,
+                f'put the whole marking in quotes, such as U31: "XR4558 {sign}7923", or {other}',
                 place,
             )
         if plain and not text:

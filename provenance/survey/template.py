@@ -17,6 +17,9 @@ board:
   revision: C
   serial: "00417"
 
+# The day on which you look. With it the same file gives the same answer next year.
+# today: 2026-05-01
+
 # The years in which the model was made, if known: first/last.
 production: 1979/1984
 

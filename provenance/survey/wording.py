@@ -37,11 +37,16 @@ def nearest(name: str, names: Iterable[str], likeness: float = 0.6) -> str | Non
 
     >>> nearest("sokceted", ["soldered", "socketed"])
     'socketed'
+    >>> nearest("stamp", ["bare board code", "inspection stamp"])
+    'inspection stamp'
     """
     known = {candidate.casefold(): candidate for candidate in names}
     begun = [right for start, right in known.items() if start.startswith(name.casefold())]
     if name and len(begun) == 1:
         return begun[0]
+    within = [right for whole, right in known.items() if f" {name.casefold()} " in f" {whole} "]
+    if len(within) == 1:
+        return within[0]
     found = difflib.get_close_matches(name.casefold()[:200], known, n=1, cutoff=likeness)
     return known[found[0]] if found else None
 

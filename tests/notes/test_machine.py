@@ -78,6 +78,17 @@ def test_where_the_stranger_is_not_known_it_is_said() -> None:
     assert "do not say which of them is the stranger" in " ".join(machine_summary(found))
 
 
+def test_of_a_board_that_nothing_dates_it_is_not_said_that_it_belongs() -> None:
+    """What was assumed of any board beforehand is no finding about this one."""
+    found, surveyed = machine((0.97, 0.9), 0.88, [boards.synthesiser(), boards.undated()])
+    said = " ".join(machine_summary(found))
+    assert "Built for this machine: Relay controller, not known, undated" in said
+    assert "one machine, going by their dates" in said
+    record = machine_linked_art(found, surveyed)
+    (_, relay) = record["part"]
+    assert relay["referred_to_by"][-1]["content"] == "Built for this machine: not known, undated."
+
+
 def test_boards_that_belong_give_the_machine_its_date() -> None:
     found, _ = machine((0.98, 0.97), 0.96, [boards.all_original(), boards.all_original()])
     said = " ".join(machine_summary(found))

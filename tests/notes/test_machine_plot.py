@@ -52,6 +52,13 @@ def test_every_board_has_its_title_its_build_and_how_probable_it_is_that_it_belo
     assert "interface board\n97%" in said
 
 
+def test_of_a_board_that_nothing_dates_it_is_not_known_whether_it_belongs() -> None:
+    found = machine((0.97, 0.9), 0.88, [boards.synthesiser(), boards.undated()])[0]
+    said = [text.get_text() for text in drawn(found).texts]
+    assert "built for this\nmachine not known" in said
+    assert "built for this\nmachine 90%" not in said
+
+
 def test_lanes_stand_one_below_the_other_and_each_band_keeps_to_its_own() -> None:
     found = pair(0.8)
     ax = drawn(found)

@@ -20,8 +20,17 @@ from provenance.inference import contradictions, warnings
 from provenance.inference.board import date_board
 from provenance.notes import words
 from provenance.notes.grounds import CONFLICTS
-from provenance.notes.note import LISTING_WORDS, SAID_ANYWAY, Purpose, note, word_count
+from provenance.notes.note import (
+    IN_FULL,
+    LISTING_WORDS,
+    SAID_ANYWAY,
+    Purpose,
+    note,
+    told,
+    word_count,
+)
 from provenance.notes.paper import Format
+from provenance.notes.reasons import why_text
 from provenance.notes.statements import claims, section_names, standings, summary
 from provenance.survey.model import Survey
 from tests.notes import boards
@@ -213,6 +222,15 @@ def test_a_listing_names_what_puts_the_build_where_it_is(document: str, grounds:
     assert ("document" in text) == (document == "1984")
 
 
+@pytest.mark.parametrize(("date", "named"), [(None, False), ("1980-06/1980-12", True)])
+def test_a_serial_number_without_a_date_dates_nothing(date: str | None, named: bool) -> None:
+    """Common practice: a serial number dates a board only where its range is known."""
+    finding, survey = boards.all_original()
+    number = {"kind": "serial number", "marking": "00417", "date": date}
+    noted = Survey.model_validate({**survey.model_dump(), "evidence": [number]})
+    assert ("date codes and serial number put" in note(finding, noted)) == named
+
+
 @pytest.mark.parametrize("purpose", ["owner", "archive"])
 def test_a_part_that_a_recorded_work_names_is_given_no_other_origin(purpose: Purpose) -> None:
     """Contacts that were cleaned were not replaced: what was done stands in the record."""
@@ -248,6 +266,95 @@ def test_an_untouched_board_is_said_to_show_no_later_work() -> None:
     assert "They show no sign of later work" in text
 
 
+def test_only_parts_that_were_dated_are_said_to_show_no_later_work() -> None:
+    """A part whose mark cannot be read shows nothing: common practice."""
+    finding, survey = boards.all_original()
+    blank = finding.parts[0].model_copy(update={"reading": None, "no_date": 0.99})
+    found = finding.model_copy(update={"parts": (blank, *finding.parts[1:])})
+    assert "The dated ones show no sign of later work" in flat(note(found, survey))
+    assert "No sign of later work was found on the dated parts" in flat(
+        note(found, survey, "owner")
+    )
+    blanks = [p.model_copy(update={"reading": None, "no_date": 0.99}) for p in finding.parts]
+    nothing = finding.model_copy(update={"parts": tuple(blanks)})
+    for purpose in get_args(Purpose):
+        assert "no sign" not in flat(note(nothing, survey, purpose)).casefold()
+
+
+def test_the_owners_report_says_what_dates_the_board() -> None:
+    text = flat(note(*boards.all_original(), "owner", "txt"))
+    assert "Its date codes put it there." in text
+
+
+def test_a_stock_profile_that_the_survey_states_is_not_called_a_finding() -> None:
+    finding, survey = boards.all_original()
+    stated = survey.model_copy(update={"trade": "small series"})
+    assert "Stock profile, posterior" in note(finding, survey, "archive", "txt")
+    text = note(finding, stated, "archive", "txt")
+    assert "Stock profile, as the recorder states it: small series." in text
+    assert "posterior" not in text
+
+
+def test_a_long_name_is_cut_in_a_listing_and_whole_in_the_longer_notes() -> None:
+    finding, survey = boards.all_original()
+    name = "the big capacitor beside the transformer"
+    work = (
+        boards.synthesiser()
+        .survey.works[0]
+        .model_copy(update={"parts": (name,), "by": "N.N.", "done": "renewed"})
+    )
+    noted = survey.model_copy(update={"works": (work,)})
+    listing = flat(note(finding, noted, "listing", "txt"))
+    assert "the big capacitor… renewed, in May 2026, by N.N. All four" in listing
+    for purpose in ("owner", "archive"):
+        assert f"<td>{name}</td>" in note(finding, noted, purpose, "html")
+
+
+def test_parts_replaced_at_one_time_are_told_together() -> None:
+    finding, survey = boards.synthesiser()
+    by_ref = {p.ref: p for p in finding.parts}
+    like = by_ref["U14"].model_copy(update={"ref": "U13"})
+    parts = tuple(like if p.ref == "U13" else p for p in finding.parts)
+    found = finding.model_copy(update={"parts": parts})
+    said = "U13 and U14 each replaced on its own: extremely likely (each at least 96%)"
+    for purpose in get_args(Purpose)[:2]:
+        text = flat(note(found, survey, purpose, "txt"))
+        assert text.count(said) == text.count("replaced on its own") == 1
+    assert any(s.startswith(f"{said}; the parts there now were") for s in summary(found, survey))
+    assert told(found, survey, IN_FULL)["replaced"].count == 2
+
+
+def test_looks_that_are_taken_in_one_way_are_told_with_one_caution() -> None:
+    finding, survey = boards.synthesiser()
+    first, *others = finding.inspections
+    alike = first.model_copy(update={"observation": "the date code of U9", "expected_bits": 0.2})
+    found = finding.model_copy(update={"inspections": (first, *others, alike)})
+    text = flat(note(found, survey, "owner", "txt"))
+    assert "The date code of U4 and the date code of U9 (each tells about the build date)" in text
+    assert text.count("Caution: Power off and unplugged; wear an earthed") == 1
+    both = "The date code of U4 (expected to bring 0.2 bits about the build date) and the date code"
+    assert f"{both} of U9 (0.2 bits). Clean the top" in flat(why_text(found, survey))
+
+
+@pytest.mark.parametrize("purpose", ["owner", "archive"])
+def test_of_a_board_that_nothing_dates_no_origin_is_put_down_to_its_marks(purpose: Purpose) -> None:
+    finding, survey = boards.undated()
+    carried = boards.synthesiser().finding.carriers
+    text = flat(note(finding.model_copy(update={"carriers": carried}), survey, purpose, "txt"))
+    assert "the origins below rest on little more than what was assumed beforehand" in text
+    assert "say of each" not in text
+    assert "the build would fall" not in text
+
+
+def test_a_reference_of_figures_alone_is_no_count() -> None:
+    finding, survey = boards.synthesiser()
+    parts = tuple(p.model_copy(update={"ref": p.ref.removeprefix("U")}) for p in finding.parts)
+    found = finding.model_copy(update={"parts": parts})
+    for purpose in get_args(Purpose)[:2]:
+        assert "Part 14 replaced on its own" in flat(note(found, survey, purpose, "txt"))
+    assert any(s.startswith("Part 14 replaced on its own") for s in summary(found, survey))
+
+
 def test_a_board_with_a_recorded_work_shows_no_sign_of_other_later_work() -> None:
     finding, survey = boards.all_original()
     work = boards.synthesiser().survey.works[0]
@@ -270,6 +377,15 @@ def test_the_owners_report_tells_this_work_and_the_parts_kept_and_replaced() -> 
     assert re.search(r"^U14 ", replaced, re.M)
     for danger in ("unplug", "charge", "qualified", "leak", "lead", "asbestos", "wrist strap"):
         assert danger in text
+
+
+def test_every_inferred_window_in_the_archive_entry_is_marked_approximate() -> None:
+    """EDTF level 1: each end of an interval carries its own qualifier (ISO 8601-2:2019)."""
+    text = note(*boards.synthesiser(), "archive", "html")
+    windows = text[text.index("<h2>Dating") : text.index("<h2>Recorded works")]
+    intervals = re.findall(r"[0-9-]{4,10}[~?%]?/[0-9-]{4,10}[~?%]?", windows)
+    assert len(intervals) > 5
+    assert [i for i in intervals if not re.fullmatch(r"[0-9-]+~/[0-9-]+~", i)] == []
 
 
 def test_the_archive_entry_can_be_repeated() -> None:

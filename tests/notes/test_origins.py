@@ -111,6 +111,27 @@ def test_a_work_on_a_part_or_on_its_group_of_one_is_one_history() -> None:
     assert asked.startswith("M1 in main (socketed): added later, extremely likely")
 
 
+def test_a_part_told_by_itself_is_not_told_again_with_a_work() -> None:
+    parts = {
+        "U1": {"marking": "NV741 / 7923", "mount": "soldered", "joints": "factory"},
+        "U2": {"marking": "NV4558 / 0731", "mount": "socketed"},
+        "U3": {"marking": "NV5534 / 7930", "mount": "soldered"},
+        "U4": "741 8",
+    }
+    survey = Survey.model_validate(
+        {
+            "board": {"title": "Line mixer"},
+            "today": "2026-11-26",
+            "sections": {"audio": {"parts": parts}},
+        }
+    )
+    finding = date_board(survey)
+    assert any({"U2", "U4"} <= set(work.parts) for work in finding.later_works)
+    said = summary(finding, survey)
+    assert [s.partition(":")[0] for s in said if re.search(r"\bU2\b", s)] == ["U2 not original"]
+    assert any(s.startswith("Later work: U4 in audio") for s in said)
+
+
 def test_parts_of_two_dates_in_one_group_are_each_given_their_own() -> None:
     finding, survey = dated(LATE, LATER)
     said = summary(finding, survey)
@@ -159,6 +180,50 @@ def test_a_part_that_a_recorded_work_names_is_said_to_be_in_the_record() -> None
         assert "of which there is no record" not in flat(text)
     (asked,) = factory_or_later(finding)
     assert asked == "M1 in main (socketed): see the recorded work of 1987-03."
+
+
+@pytest.mark.parametrize(
+    ("work", "hidden"), [("contacts cleaned", True), ("program store replaced", False)]
+)
+def test_a_cleaning_on_record_does_not_hide_that_a_part_came_later(work: str, hidden: bool) -> None:
+    """Common practice: only a work that fitted a part accounts for its late date code."""
+    finding, survey = dated(LATE, work=work)
+    told = "M1 not original by its marks: extremely likely"
+    assert (told in flat(" ".join(summary(finding, survey)))) == hidden
+    assert (told in flat(note(finding, survey, "listing", "txt"))) == hidden
+    assert ("By their marks they are not original" in note(finding, survey, "owner")) == hidden
+    assert ("unexplained by the record" in note(finding, survey, "archive")) == hidden
+    record = linked_art(finding, survey)
+    labels = [made["_label"] for made in record["modified_by"]]
+    assert ("Fitted later: M1" in labels) == hidden
+    (part,) = (p for p in record["part"] if p["_label"].startswith("M1"))
+    origins = [said["content"] for said in part["referred_to_by"]]
+    assert any(said.startswith("Original ") for said in origins) == hidden
+
+
+def test_parts_of_one_later_work_with_a_cleaning_on_record_are_told_together() -> None:
+    later = {f"M{n}": {"marking": f"NV4416 / 860{n}", "mount": "socketed"} for n in range(1, 5)}
+    survey = Survey.model_validate(
+        {
+            "board": {"title": "Drum machine"},
+            "today": "2026-05-20",
+            "sections": {
+                "main": {"mount": "soldered", "joints": "factory", "parts": FACTORY},
+                "stores": {"parts": later},
+            },
+            "works": [{"date": "2025", "parts": ["stores"], "done": "sockets cleaned"}],
+        }
+    )
+    finding = date_board(survey)
+    (said,) = (s for s in summary(finding, survey) if "by their marks" in s)
+    assert said.startswith("M1 to M4 not original by their marks: virtually certain")
+    assert "1986" in said
+
+
+def test_an_original_part_that_was_cleaned_is_not_referred_to_the_record() -> None:
+    finding, _ = dated(("M1", "RHYTHM 3 / NV2764 / 8237"), work="contacts cleaned")
+    (asked,) = factory_or_later(finding)
+    assert asked.startswith("M1 in main (socketed): fitted by the factory")
 
 
 def test_a_doubtful_part_stands_under_what_could_not_be_settled() -> None:

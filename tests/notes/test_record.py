@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections.abc import Iterator
+from datetime import date
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ from hypothesis import HealthCheck, given, settings
 from rdflib import Graph, Literal, Namespace, URIRef
 from rdflib.namespace import RDF
 
+from provenance.inference import finding as f
 from provenance.inference.finding import Finding
 from provenance.notes import record, spreadsheet
 from tests.notes import boards
@@ -165,6 +167,10 @@ def test_a_board_that_nothing_dates_has_no_time_span_of_its_build() -> None:
         ("capacitors checked, none replaced", 0, 0),
         ("keyboard cleaned without removing anything", 0, 0),
         ("address lines traced", 0, 0),
+        ("not replaced, cleaned only", 0, 0),
+        ("address lines checked", 0, 0),
+        ("left unchanged, tested", 0, 0),
+        ("battery not removed, checked only", 0, 0),
     ],
 )
 def test_what_a_recorded_work_moved(done: str, removed: int, added: int) -> None:
@@ -173,6 +179,22 @@ def test_what_a_recorded_work_moved(done: str, removed: int, added: int) -> None
     found = record.linked_art(finding, survey.model_copy(update={"works": (work,)}))
     moved = [part["type"] for w in found["modified_by"] for part in w.get("part", [])]
     assert (moved.count("PartRemoval"), moved.count("PartAddition")) == (removed, added)
+
+
+def test_a_work_on_a_section_moved_its_parts() -> None:
+    finding, survey = boards.all_original()
+    work = (
+        boards.synthesiser()
+        .survey.works[0]
+        .model_copy(update={"done": "all chips replaced", "parts": ("counter",)})
+    )
+    found = record.linked_art(finding, survey.model_copy(update={"works": (work,)}))
+    (made,) = found["modified_by"]
+    added = [part["added"]["_label"] for part in made["part"] if "added" in part]
+    assert added == ["U1", "U2", "U3", "U4"]
+    assert {part["added"]["id"] for part in made["part"] if "added" in part} == {
+        part["id"] for part in found["part"]
+    }
 
 
 @SLOW
@@ -230,6 +252,21 @@ def test_the_table_has_every_part_and_the_owners_repairs() -> None:
     assert by_ref["C7"]["recorded_works"] == ("2026-05: capacitors replaced, by the present owner")
     assert by_ref["U14"]["replacement"] == "0.9560"
     assert by_ref["U4"]["reading_edtf"] == ""
+
+
+def test_a_date_of_fitting_is_approximate_unless_the_record_states_it() -> None:
+    finding = boards.all_original().finding
+    stated = f.Window(probability=1.0, first=date(1994, 1, 1), last=date(1994, 12, 31))
+    first = finding.parts[0].model_copy(update={"fitted": (stated,)})
+    found = finding.model_copy(update={"parts": (first, *finding.parts[1:])})
+    rows = list(csv.DictReader(io.StringIO(record.parts_csv(found))))
+    assert rows[0]["fitted_edtf"] == "1994"
+    assert rows[1]["fitted_edtf"].endswith("~")
+
+
+def test_where_nothing_dates_the_board_no_date_of_fitting_is_given() -> None:
+    rows = list(csv.DictReader(io.StringIO(record.parts_csv(boards.undated().finding))))
+    assert [row["fitted_edtf"] for row in rows] == ["", ""]
 
 
 def test_the_json_comes_back_as_the_same_finding(case: boards.Case) -> None:

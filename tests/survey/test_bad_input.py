@@ -109,6 +109,12 @@ ADDED = {
         'be lost. Fix: put the whole marking in quotes, such as U31: "XR4558 #7923", '
         "or a blank after # if it is a comment",
     ),
+    "figures lost in a comment": (
+        "      U2: XR4558 # 7923\n",
+        "s.yaml:5: sections > audio > parts > U2: YAML takes '# 7923' for a comment, so it would "
+        'be lost. Fix: put the whole marking in quotes, such as U31: "XR4558 # 7923", '
+        "or a comment on its own line",
+    ),
     "alias": (
         "      U2: *7923\n",
         "s.yaml:5: sections > audio > parts > U2: a * makes this an alias of YAML ('*7923'), "

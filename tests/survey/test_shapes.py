@@ -202,6 +202,14 @@ def test_a_survey_written_as_json_reads_back_the_same(survey: Survey, tmp_path: 
     assert load_survey(path) == survey
 
 
+def test_the_template_asks_for_the_day_of_the_survey(tmp_path: Path) -> None:
+    """Without the day a file gives another answer next year; the example itself has none."""
+    text = template_text()
+    assert load_survey(put(tmp_path, "new.yaml", text)).today is None
+    dated = load_survey(put(tmp_path, "dated.yaml", text.replace("# today: ", "today: ")))
+    assert str(dated.today) == "2026-05-01"
+
+
 def test_the_template_is_a_valid_survey_that_shows_every_key(tmp_path: Path) -> None:
     survey = load_survey(put(tmp_path, "new.yaml", template_text()))
     assert len(survey.parts()) == 7
