@@ -351,19 +351,28 @@ def _leading(one: Telling) -> Entry:
     """The first entry of a token."""
     (outline, _, days, _), scale, place, reasons, _ = one
     leads = outline.leads
-    odds, of, begin, end = leads[0]
-    if len(leads) == 1 and end - begin == 1:
-        first, last = days[of][begin]
+    if len(leads) == 1:
+        odds, of, begin, end = leads[0]
+        some = days[of]
+        first, last = some[begin] if end - begin == 1 else _middlemost(some, begin, end)
     else:
-        _, first, last, of = min(
-            [
-                (abs(one[0] - _MIDDLE), *one, other)
-                for _, other, begin, end in leads
-                for one in days[other][begin:end]
-            ]
-        )
+        odds = leads[0][0]
+        heads = [(_middlemost(days[of], begin, end), of) for _, of, begin, end in leads]
+        (first, last), of = min(heads, key=_from_middle)
     scheme, start, end, why = outline.told[of]
     return odds * scale, first, last, (scheme, place, start, end, why + reasons)
+
+
+def _middlemost(days: Sequence[Days], begin: int, end: int) -> Days:
+    """Of some days in order, those that come first where all are equally probable."""
+    at = bisect_right(days, (_MIDDLE, 0), begin, end)
+    if at == end or (at > begin and _MIDDLE - days[at - 1][0] <= days[at][0] - _MIDDLE):
+        at -= 1
+    return days[at]
+
+
+def _from_middle(head: tuple[Days, int]) -> tuple[int, Days, int]:
+    return abs(head[0][0] - _MIDDLE), *head
 
 
 def _are_apart(telling: Sequence[Telling]) -> bool:
