@@ -319,13 +319,19 @@ def _copyright_years(texts: Sequence[str], roles: Sequence[int]) -> dict[int, in
 class _Row:
     """A row of roles with what is known of it as a whole."""
 
-    def __init__(self, roles: list[Role], lines: Sequence[int]) -> None:
+    def __init__(self, roles: list[Role], lines: Sequence[int], taken: Sequence[int]) -> None:
         self.roles = roles
         self.lines = dict(enumerate(lines))
         """The line of each token, and nothing where there is but one line."""
         self.on_line = Counter(lines)
         """Tokens by line."""
         self.parts = [place for place, role in enumerate(roles) if role.kind == "part"]
+        self.numbered = [
+            place
+            for place, role in enumerate(roles)
+            if role.kind in ("part", "number", "code", "quantity") and place not in taken
+        ]
+        """Tokens that could be a part number; ``taken`` are years."""
         self.certain = {place for place in self.parts if roles[place].certain}
         self.uses = {role.use for role in roles}
         self.flags = SUPPLY if "supply" in self.uses else BATTERY if "battery" in self.uses else 0
@@ -348,7 +354,7 @@ def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan
     """
     numbers, lines, taken = key
     roles = _in_words([_roles[number] for number in numbers])
-    row = _Row(roles, lines)
+    row = _Row(roles, lines, taken)
     spots, ends = [], []
     for place, role in enumerate(roles):
         if place in taken:
@@ -473,6 +479,10 @@ _AGAIN = {
 }
 
 
+_ONLY_PART = ("@family_alone", "@family_suffix", "@family_one_letter")
+"""What a family may say of a token, if it leaves a date possible."""
+
+
 def _as_part(row: _Row, place: int) -> list[str]:
     """The circumstance that a token is itself a part number."""
     own_key = row.roles[place].own_key
@@ -482,7 +492,7 @@ def _as_part(row: _Row, place: int) -> list[str]:
         return ["@family_on_board"]
     if row.certain and (len(row.certain) > 1 or place not in row.certain):
         own_key = _AGAIN.get(own_key, own_key)
-    alone = len(row.roles) == 1 and own_key == "@family_alone"
+    alone = row.numbered == [place] and own_key in _ONLY_PART
     return [own_key, "@only_family_alone"] if alone else [own_key]
 
 

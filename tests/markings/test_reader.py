@@ -683,3 +683,22 @@ def test_what_fits_a_scheme_beside_no_date_is_told_as_that() -> None:
         "possible date",
         "figures only; fits a scheme, but is more likely none",
     )
+
+
+@pytest.mark.parametrize("marking", ["7404\nFRANCE", "QUEXI\n7410", "P8048H\n© QUEXI 1977", "2114"])
+def test_the_only_number_on_a_part_is_its_part_number_where_a_family_has_it(marking: str) -> None:
+    """Every part has a number, and a family is known by this one: common practice."""
+    assert read_marking(marking).best is None
+    assert read_marking(f"{marking}\n8145").best.text == "8145"  # type: ignore[union-attr]
+
+
+def test_of_decades_that_are_as_probable_the_one_about_1985_comes_first() -> None:
+    readings = read_marking("QX4558 544", today=date(2026, 1, 1)).readings
+    assert len({one.probability for one in readings[:4]}) == 1
+    assert [one.first.year for one in readings[:4]] == [1985, 1975, 1995, 2005]
+
+
+def test_a_decade_that_is_known_comes_first_whatever_is_usual() -> None:
+    best = read_marking("QX4558 544", near=2003, today=date(2026, 1, 1)).best
+    assert best
+    assert best.first.year == 2005
