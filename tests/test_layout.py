@@ -28,7 +28,7 @@ UPWARD = {("survey/model.py", "graph"), ("inference/finding.py", "notes")}
 
 HEAVY = ("pydantic", "numpy", "networkx", "matplotlib", "rich", "jinja2", "yaml", "dateutil")
 
-TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "MANIFEST.in", "pyproject.toml"}
+TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml"}
 TOP_FOLDERS = {"provenance", "tests", "fixtures", "docs"}
 
 
