@@ -14,6 +14,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from operator import itemgetter
+from threading import Lock
 from typing import NamedTuple
 
 from provenance.markings.expression import Expression
@@ -203,9 +204,13 @@ _heeded = Kept(_heeded_by, 4096)
 """Gives one tuple for all tokens with the same manners, and their tuples are many."""
 
 
+Fields = tuple[str, bool, bool, str, bool, str, Firmness, bool, bool, bool, int, bool, bool, bool]
+"""The fields of a role."""
+
 _roles: list[Role] = []
-_numbers: dict[tuple[str | bool | int, ...], int] = {}
+_numbers: dict[Fields, int] = {}
 _copyright_signs: set[int] = set()
+_numbering = Lock()
 
 
 Met = tuple[int, int, int, tuple[Manner, ...], tuple[When, ...]]
@@ -223,22 +228,31 @@ def _meet(text: str) -> Met:
     fields = _role(piece)
     number = _numbers.get(fields)
     if number is None:
-        number = _numbers[fields] = len(_roles)
-        _roles.append(Role(*fields))
-        if piece.kind == "copyright":
-            _copyright_signs.add(number)
+        number = _number(fields)
     manners, whens = piece.offers
     manners, heeded = _heeded[manners]
     return number, piece.first_year, heeded, manners, whens
+
+
+def _number(fields: Fields) -> int:
+    """The number of a role that may be new; another thread may have numbered it meanwhile."""
+    with _numbering:
+        number = _numbers.get(fields)
+        if number is None:
+            number = len(_roles)
+            role = Role(*fields)
+            _roles.append(role)
+            if role.kind == "copyright":
+                _copyright_signs.add(number)
+            _numbers[fields] = number  # Last: from here on others use it.
+    return number
 
 
 met = Kept(_meet, _MOST_MET)
 """Every token that was met, and what is kept of it."""
 
 
-def _role(
-    piece: Look,
-) -> tuple[str, bool, bool, str, bool, str, Firmness, bool, bool, bool, int, bool, bool, bool]:
+def _role(piece: Look) -> Fields:
     """The fields of the role of a token."""
     text, kind, _, shape, family, offers, short, _, quantity, own_key, _, use = piece
     # What only a possible date needs is left out elsewhere, so that there are fewer roles.

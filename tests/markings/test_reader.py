@@ -9,14 +9,18 @@ from __future__ import annotations
 import math
 import random
 import time
+from contextlib import suppress
 from datetime import date
+from threading import Barrier, BrokenBarrierError, Thread
+from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from provenance.markings import reader
+from provenance.markings import reader, surroundings
 from provenance.markings.explaining import explain
 from provenance.markings.houses import house_of
 from provenance.markings.reader import LONGEST, MOST_READINGS, read_marking, read_markings
@@ -702,3 +706,33 @@ def test_a_decade_that_is_known_comes_first_whatever_is_usual() -> None:
     best = read_marking("QX4558 544", near=2003, today=date(2026, 1, 1)).best
     assert best
     assert best.first.year == 2005
+
+
+def test_threads_that_meet_the_same_tokens_first_number_their_roles_alike() -> None:
+    """Each thread waits where a role is made until the others have come there too."""
+    markings = ["QX4558 7841", "© 1984 QX", "W1 7841 JAPAN"]
+    expected = [str(read_marking(one)) for one in markings]
+    made, roles = surroundings.Role, list(surroundings._roles)
+    gathered = Barrier(3)
+
+    def slowly(*fields: Any) -> surroundings.Role:
+        with suppress(BrokenBarrierError):
+            gathered.wait(0.02)
+        return made(*fields)
+
+    def read_all(found: list[str]) -> None:
+        found += [str(read_marking(one)) for one in markings]
+
+    for store in (surroundings.met, surroundings._numbers, surroundings._roles):
+        store.clear()
+    surroundings._copyright_signs.clear()
+    reader.forget()
+    found: list[list[str]] = [[], [], []]
+    threads = [Thread(target=read_all, args=(one,)) for one in found]
+    with patch.object(surroundings, "Role", slowly):
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+    assert found == [expected] * 3
+    assert len(surroundings._roles) == len(set(surroundings._roles)) <= len(roles)
