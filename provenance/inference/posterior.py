@@ -142,7 +142,7 @@ class Posterior:
         where it states none, or speaks of a section of which nothing is inferred."""
         evidence, cases = self.evidence, self.histories.build_by
         section = evidence.survey.evidence[number].section
-        touched = evidence.speaks_of(section)
+        touched = [s for s in evidence.touched[number] if s in evidence.spoken]
         if section is not None and not touched:
             return None
         of_build = [
@@ -167,7 +167,7 @@ class Posterior:
             mass = sum(
                 float(case.sum()) for case, so in zip(cases, of_build, strict=True) if not so
             )
-            when = self.histories.refitted[list(touched)].sum(axis=0)
+            when = self.histories.refitted[touched].sum(axis=0)
             ratio = evidence.fitted_by_now(piece.ratio, LATER)
             share = np.divide(
                 evidence.fitted_by_now(piece.right, LATER),

@@ -133,6 +133,24 @@ def test_a_document_on_a_section_that_does_not_fit_is_pointed_out() -> None:
     assert not any("document on logic" in line for line in finding.rests_on)
 
 
+def test_what_is_said_of_a_section_without_parts_is_said_of_those_it_went_in_with() -> None:
+    sections = {
+        "logic": {"parts": {"U1": "74LS00N / 7938", "U2": "74LS04N / 7941"}},
+        "panel": {"parts": {}},
+    }
+    tied = ["panel fitted with logic"]
+
+    def board(section: str, relations: list[str]) -> Finding:
+        piece = {"kind": "document", "says": "in use by", "date": "1979-12", "section": section}
+        data = {"sections": sections, "relations": relations, "evidence": [piece]}
+        return date_board(Survey.model_validate({"today": "2026-01-01"} | data))
+
+    assert board("panel", tied).build == board("logic", tied).build
+    assert not board("panel", tied).warnings
+    (warning,) = board("panel", []).warnings
+    assert "document on panel (in use by 1979-12) is not weighed" in warning
+
+
 @pytest.mark.parametrize(("done", "later"), [("relays replaced", 1.0), ("relays cleaned", 0.0)])
 def test_only_a_work_that_fitted_parts_takes_them_from_the_evidence(
     done: str, later: float
