@@ -93,6 +93,18 @@ class BoardEvidence:
             dating=_dating(survey, self.prior, found),
         )
 
+    def without_any_evidence(self) -> BoardEvidence:
+        """The same board with its parts alone."""
+        none: dict[str, tuple[Said, ...]] = dict.fromkeys(self.said, ())
+        survey = self.survey.model_copy(update={"evidence": ()})
+        dating = _dating(survey, self.prior, none)
+        return replace(self, survey=survey, said=none, said_later=(), dating=dating)
+
+    @property
+    def rules_out(self) -> bool:
+        """Whether a piece of evidence is certain that some week is not the build's."""
+        return any(not piece.ratio.all() for told in self.said.values() for piece in told)
+
     @cached_property
     def picking(self) -> dict[str, Array]:
         """(C) for each profile: prior times likelihood of the week u in which the parts of the

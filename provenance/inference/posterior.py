@@ -68,6 +68,9 @@ class Posterior:
     @cached_property
     def parts(self) -> Array:
         """(W): what the parts alone say of the build, from a flat prior; not normalised."""
+        if self.evidence.rules_out:
+            # Weeks that are ruled out are not summed over; the parts may speak of just those.
+            return Posterior(self.evidence.without_any_evidence()).parts
         flat = dict.fromkeys(self._rows, np.ones_like(self.evidence.prior))
         return self._summed(self._dated(self.histories.build_by, flat))
 
