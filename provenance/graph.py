@@ -99,13 +99,7 @@ def fit_groups(survey: Survey) -> FitGroups:
 
     Raises GraphError, naming the members in words, where the relations cannot all hold.
     """
-    together: nx.Graph[str] = nx.Graph()
-    together.add_nodes_from(survey.sections)
-    together.add_edges_from(
-        (relation.subject, relation.object)
-        for relation in survey.relations
-        if relation.kind == "fitted with"
-    )
+    together = _together(survey)
     place = {name: number for number, name in enumerate(survey.sections)}
     blocks = sorted(
         (sorted(block, key=place.__getitem__) for block in nx.connected_components(together)),
@@ -143,6 +137,23 @@ def fit_groups(survey: Survey) -> FitGroups:
         for j in of_block.get(then, ())
     )
     return FitGroups(tuple(groups), order)
+
+
+def fitted_with(survey: Survey, section: str) -> frozenset[str]:
+    """A section and those that went in with it, whether they have parts or not."""
+    return frozenset(nx.node_connected_component(_together(survey), section))
+
+
+def _together(survey: Survey) -> nx.Graph[str]:
+    """The sections, those joined that went in together."""
+    together: nx.Graph[str] = nx.Graph()
+    together.add_nodes_from(survey.sections)
+    together.add_edges_from(
+        (relation.subject, relation.object)
+        for relation in survey.relations
+        if relation.kind == "fitted with"
+    )
+    return together
 
 
 def _groups_of(block: list[str], by_section: dict[str, list[SurveyedPart]]) -> list[FitGroup]:

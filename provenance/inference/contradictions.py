@@ -92,7 +92,9 @@ def _said(posterior: Posterior) -> list[_Observation]:
         said.append(_Observation(years, "production", flat, everywhere))
     for number, piece in enumerate(evidence.survey.evidence):
         right = posterior.said(number)
-        if piece.section is None and right.any():
+        # A section was fitted no earlier than the board was built, so its use bounds both.
+        bounds = piece.says == "in use by" and evidence.touched[number]
+        if (piece.section is None or bounds) and right.any():
             possible = right > LEAST * right.max()
             # A delay may be longer than any that is weighed; it is never less than nothing.
             if piece.kind == "bare board code":

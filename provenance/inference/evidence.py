@@ -14,12 +14,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache, cached_property, lru_cache
-from itertools import islice
 from math import log, prod
 
 import numpy as np
 
-from provenance.graph import FitGroup, FitGroups, fit_groups
+from provenance.graph import FitGroup, FitGroups, fit_groups, fitted_with
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.delays import Delays, Kernels, backwards, kernels, transit
 from provenance.inference.episodes import Problem, Spoken
@@ -94,6 +93,18 @@ class BoardEvidence:
             dating=_dating(survey, self.prior, found),
         )
 
+    def without_any_evidence(self) -> BoardEvidence:
+        """The same board with its parts alone."""
+        none: dict[str, tuple[Said, ...]] = dict.fromkeys(self.said, ())
+        survey = self.survey.model_copy(update={"evidence": ()})
+        dating = _dating(survey, self.prior, none)
+        return replace(self, survey=survey, said=none, said_later=(), dating=dating)
+
+    @property
+    def rules_out(self) -> bool:
+        """Whether a piece of evidence is certain that some week is not the build's."""
+        return any(not piece.ratio.all() for told in self.said.values() for piece in told)
+
     @cached_property
     def picking(self) -> dict[str, Array]:
         """(C) for each profile: prior times likelihood of the week u in which the parts of the
@@ -107,16 +118,22 @@ class BoardEvidence:
         }
 
     @cached_property
-    def spoken(self) -> tuple[int, ...]:
-        """The groups of which evidence on a section speaks, the first so many."""
-        told = {evidence.section for evidence in self.survey.evidence}
-        groups = (n for n, g in enumerate(self.groups.groups) if not told.isdisjoint(g.sections))
-        return tuple(islice(groups, MOST_SPOKEN))
+    def touched(self) -> tuple[tuple[int, ...], ...]:
+        """The groups that each piece of evidence speaks of; none if of the whole board. What is
+        said of a section without parts is said of those that it went in with."""
+        found = []
+        for evidence in self.survey.evidence:
+            sections: frozenset[str] = frozenset()
+            if evidence.section is not None:
+                sections = fitted_with(self.survey, evidence.section)
+            groups = enumerate(self.groups.groups)
+            found.append(tuple(n for n, g in groups if not sections.isdisjoint(g.sections)))
+        return tuple(found)
 
-    def speaks_of(self, section: str | None) -> tuple[int, ...]:
-        """The groups in ``spoken`` of a section."""
-        groups = self.groups.groups
-        return tuple(n for n in self.spoken if section in groups[n].sections)
+    @cached_property
+    def spoken(self) -> tuple[int, ...]:
+        """The groups that evidence speaks of, the first so many."""
+        return tuple(sorted({n for groups in self.touched for n in groups})[:MOST_SPOKEN])
 
     @cached_property
     def cases(self) -> tuple[tuple[dict[str, Array], dict[str, Array]], ...]:
@@ -124,14 +141,13 @@ class BoardEvidence:
         (bit n for the n-th): what is said of those dates the build as well, each piece once."""
         found = [(self.dating, self.picking)]
         for case in range(1, 1 << len(self.spoken)):
-            original = [s for n, s in enumerate(self.spoken) if case >> n & 1]
-            sections = {name for s in original for name in self.groups.groups[s].sections}
+            original = {s for n, s in enumerate(self.spoken) if case >> n & 1}
             dating = {
                 name: self.dating[name]
                 * prod(
                     piece.ratio
-                    for piece, evidence in zip(told, self.survey.evidence, strict=True)
-                    if evidence.section in sections
+                    for piece, groups in zip(told, self.touched, strict=True)
+                    if not original.isdisjoint(groups)
                 )
                 for name, told in self.said.items()
             }
@@ -160,8 +176,7 @@ class BoardEvidence:
             build[lot.group] *= lot.at_build.T
             later[lot.group] *= lot.in_work
             gain[lot.group] += _rescaled(later[lot.group]) - _rescaled(build[lot.group])
-        for piece, evidence in enumerate(self.survey.evidence):
-            touched = [n for n, g in enumerate(groups) if evidence.section in g.sections]
+        for piece, touched in enumerate(map(list, self.touched)):
             others = [n for n in touched if n not in self.spoken]
             if touched:
                 later[touched] *= self.fitted_by_now(self.said_later[piece].ratio, LATER)

@@ -97,7 +97,7 @@ def _observations(posterior: Posterior) -> Iterator[_Observation]:
     """The observations that seem to matter most, by a first look that needs no new run."""
     evidence = posterior.evidence
     for number, piece in enumerate(evidence.survey.evidence):
-        if piece.section is None or evidence.speaks_of(piece.section):
+        if piece.section is None or evidence.touched[number]:
             yield _Observation(named(piece), evidence.without_evidence(number))
     build = posterior.histories.build.sum(axis=0)
     told = [round(_difference(build, lot.rest_of_board), 9) for lot in lot_posteriors(posterior)]

@@ -31,9 +31,8 @@ EXACT = 12
 """Most groups of which every set is summed over."""
 FREE = 10
 """Groups that stay free on a larger board."""
-FLOOR = 1e-4
-"""In the first look, no group may make a cell less probable than this: later groups must not
-drag the build towards themselves."""
+LEAST = 1e-300
+"""What is less counts as this much, so that it has a logarithm."""
 OUT_OF_RANGE = 300.0
 """Natural logarithm of a weight, over the best history's, beyond which the bound says nothing."""
 NEGLIGIBLE = 1e-9
@@ -212,13 +211,14 @@ def _of_free(spoken: Spoken | None, place: Mapping[int, int]) -> Spoken | None:
 
 def _out_of_place(problem: Problem) -> Array:
     """(S): how much better each group fits a later work than the build, on a first look: natural
-    logarithms."""
-    shape = problem.build.sum(axis=0)
-    floored = np.maximum(shape / shape.max(axis=1, keepdims=True), FLOOR)
-    vote = np.log(problem.most.sum(axis=0) + 1e-300) + np.log(floored).sum(axis=0)
+    logarithms. There each group is original or of a work of its own, whichever is the likelier."""
+    built = problem.build.mean(axis=0)
+    reached = np.maximum.accumulate(problem.later[:, ::-1], axis=1)[:, ::-1]
+    after = np.append(reached[:, 1:], np.zeros((problem.groups, 1)), axis=1)
+    either = np.maximum(np.maximum(built, problem.share * after), LEAST)
+    vote = np.log(problem.most.sum(axis=0) + LEAST) + np.log(either).sum(axis=0)
     c = int(vote.argmax())
-    best_later = np.maximum.accumulate(problem.later[:, ::-1], axis=1)[:, ::-1][:, c]
-    return _log(best_later) - _log(np.maximum(shape[:, c], 1e-300))
+    return _log(reached[:, c]) - _log(np.maximum(built[:, c], LEAST))
 
 
 def solve(problem: Problem) -> Histories | HeldHistories:

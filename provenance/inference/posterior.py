@@ -68,6 +68,9 @@ class Posterior:
     @cached_property
     def parts(self) -> Array:
         """(W): what the parts alone say of the build, from a flat prior; not normalised."""
+        if self.evidence.rules_out:
+            # Weeks that are ruled out are not summed over; the parts may speak of just those.
+            return Posterior(self.evidence.without_any_evidence()).parts
         flat = dict.fromkeys(self._rows, np.ones_like(self.evidence.prior))
         return self._summed(self._dated(self.histories.build_by, flat))
 
@@ -142,7 +145,7 @@ class Posterior:
         where it states none, or speaks of a section of which nothing is inferred."""
         evidence, cases = self.evidence, self.histories.build_by
         section = evidence.survey.evidence[number].section
-        touched = evidence.speaks_of(section)
+        touched = [s for s in evidence.touched[number] if s in evidence.spoken]
         if section is not None and not touched:
             return None
         of_build = [
@@ -167,7 +170,7 @@ class Posterior:
             mass = sum(
                 float(case.sum()) for case, so in zip(cases, of_build, strict=True) if not so
             )
-            when = self.histories.refitted[list(touched)].sum(axis=0)
+            when = self.histories.refitted[touched].sum(axis=0)
             ratio = evidence.fitted_by_now(piece.ratio, LATER)
             share = np.divide(
                 evidence.fitted_by_now(piece.right, LATER),

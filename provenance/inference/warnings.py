@@ -61,6 +61,11 @@ def warnings_of(
         found += _works_before(evidence, window)
     found += contradictions(posterior)
     for number, piece in enumerate(survey.evidence):
+        if piece.section is not None and not evidence.touched[number]:
+            found.append(
+                f"{begun(named(piece))} is not weighed: no part of {piece.section} is recorded "
+                "whose origin is open."
+            )
         right = posterior.reliance(number)
         if right is not None and right < UNLIKELY:
             found.append(

@@ -133,6 +133,40 @@ def test_a_document_on_a_section_that_does_not_fit_is_pointed_out() -> None:
     assert not any("document on logic" in line for line in finding.rests_on)
 
 
+@pytest.mark.parametrize("reliability", ["0.95", "1"])
+def test_a_board_in_use_before_its_parts_were_made_is_pointed_out(reliability: str) -> None:
+    """The surer the document, the more there is to point out."""
+    piece = SAID[0] | {"date": "1975", "reliability": reliability}
+    finding = dated(["7938", "7939", "7907", "7941"], evidence=[piece])
+    assert any("the document (in use by 1975) hardly agree" in w for w in finding.warnings)
+
+
+def test_a_section_in_use_before_its_parts_were_made_is_pointed_out() -> None:
+    piece = SAID[0] | {"date": "1975", "section": "logic"}
+    finding = dated(["7938", "7939", "7907", "7941"], evidence=[piece])
+    assert any("document on logic" in w and "hardly agree" in w for w in finding.warnings)
+    other = piece | {"says": "not before", "date": "1986"}
+    assert not any("agree" in w for w in dated(["7938", "7941"], evidence=[other]).warnings)
+
+
+def test_what_is_said_of_a_section_without_parts_is_said_of_those_it_went_in_with() -> None:
+    sections = {
+        "logic": {"parts": {"U1": "74LS00N / 7938", "U2": "74LS04N / 7941"}},
+        "panel": {"parts": {}},
+    }
+    tied = ["panel fitted with logic"]
+
+    def board(section: str, relations: list[str]) -> Finding:
+        piece = {"kind": "document", "says": "in use by", "date": "1979-12", "section": section}
+        data = {"sections": sections, "relations": relations, "evidence": [piece]}
+        return date_board(Survey.model_validate({"today": "2026-01-01"} | data))
+
+    assert board("panel", tied).build == board("logic", tied).build
+    assert not board("panel", tied).warnings
+    (warning,) = board("panel", []).warnings
+    assert "document on panel (in use by 1979-12) is not weighed" in warning
+
+
 @pytest.mark.parametrize(("done", "later"), [("relays replaced", 1.0), ("relays cleaned", 0.0)])
 def test_only_a_work_that_fitted_parts_takes_them_from_the_evidence(
     done: str, later: float
