@@ -27,7 +27,7 @@ from provenance.inference.lots import Lot, deliveries, lots, usual_joints
 from provenance.inference.recorded import by_date, fitted_by
 from provenance.inference.stock import LATER, PROFILES, Lognormal, Profile
 from provenance.inference.testimony import Said, prior, said
-from provenance.markings.reader import read_marking
+from provenance.markings.reader import read_date_code, read_marking
 from provenance.markings.reading import MarkingReading
 from provenance.survey.model import Survey, SurveyedPart
 from provenance.weeks import week_of
@@ -276,7 +276,9 @@ def gather(
     delays = Delays(grid, bank)
     usual = usual_joints(parts, groups, known)
     written = [
-        read(e.marking) if e.marking and not e.date and e.kind in DATE_CODES else None
+        read_date_code(e.marking, years=years, today=now, houses=survey.houses)
+        if e.marking and not e.date and e.kind in DATE_CODES
+        else None
         for e in survey.evidence
     ]
 

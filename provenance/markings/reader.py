@@ -45,6 +45,7 @@ __all__ = [
     "LONGEST",
     "MOST_READINGS",
     "forget",
+    "read_date_code",
     "read_marking",
     "read_markings",
 ]
@@ -194,6 +195,21 @@ def read_marking(
     True
     """
     return readings_in(_frame(near, years, today), houses)[marking]
+
+
+def read_date_code(
+    code: str,
+    *,
+    years: tuple[int, int] | None = None,
+    today: date | None = None,
+    houses: Sequence[House] = (),
+) -> MarkingReading:
+    """Read what is known to be a date code, as of a bare board: as if the word DATE stood before.
+
+    >>> read_marking("7820").best is None, str(read_date_code("7820").best.first)
+    (True, '1978-05-14')
+    """
+    return read_marking(f"DATE {code}", years=years, today=today, houses=houses)
 
 
 def read_markings(

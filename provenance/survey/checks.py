@@ -14,7 +14,7 @@ from datetime import date, timedelta
 from itertools import chain, islice
 from typing import TYPE_CHECKING, NamedTuple
 
-from provenance.markings.reader import read_marking
+from provenance.markings.reader import read_date_code
 from provenance.survey.dates import edtf_days
 from provenance.survey.typed import on_one_line
 from provenance.survey.wording import nearest, one_of, shown
@@ -326,7 +326,7 @@ def _code_start(marking: str, survey: Survey) -> date | None:
 
     None where the code may well hold no date, so that only what is beyond doubt contradicts.
     """
-    found = read_marking(marking, today=survey.day(), houses=survey.houses)
+    found = read_date_code(marking, today=survey.day(), houses=survey.houses)
     likely = [
         reading.first
         for reading in found.readings

@@ -492,3 +492,11 @@ def test_hundreds_of_documents_stay_within_what_a_double_holds() -> None:
     paper = {"kind": "document", "says": "built on", "date": "1980-09-10"}
     finding = dated(["8023", "8024", "8026"], evidence=[paper] * 180)
     assert finding.build.windows[-1].first.year == 1980
+
+
+def test_a_bare_board_code_that_is_also_a_part_number_dates_the_board() -> None:
+    """What is known to be a date code is read as one, though 7820 is a regulator as well."""
+    board = [{"kind": "bare board code", "marking": "7820"}]
+    with_code, without = dated(["7801", "7804"], evidence=board), dated(["7801", "7804"])
+    assert with_code.build.windows[2].first >= date(1978, 5, 15)
+    assert without.build.windows[2].first < date(1978, 5, 1)
