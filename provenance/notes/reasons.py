@@ -205,7 +205,8 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
         found = next((s for s in standings(finding, survey) if s.part.ref == ref), None)
         if found is None:
             raise ProvenanceError(
-                f"the board has no part {words.visible(ref)!r}. Fix: use {_meant(ref, finding)}"
+                f"the board has no part {words.visible(ref)!r}. "
+                f"Fix: use {meant(ref, finding.parts)}"
             )
         blocks = [_part_block(found)]
     else:
@@ -215,14 +216,13 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
     return "\n\n".join(_block(heading, lines, width) for heading, lines in blocks) + "\n"
 
 
-def _meant(ref: str, finding: Finding) -> str:
+def meant(ref: str, parts: Sequence[PartFinding]) -> str:
     """The part that a wrong reference means, or those of the section that it names, or all."""
-    refs = [part.ref for part in finding.parts]
-    bare = "".join(ref.split()).casefold()
-    if same := [known for known in refs if known.casefold() == bare]:
-        return words.listed(map(words.visible, same), last="or")
-    of_section = [p.ref for p in finding.parts if p.section.casefold() == ref.strip().casefold()]
-    return f"one of {words.refs(of_section or refs, limit=12)}"
+    bare, name = "".join(ref.split()).casefold(), ref.strip().casefold()
+    if same := [part.ref for part in parts if part.ref.casefold() == bare]:
+        return words.listed(dict.fromkeys(map(words.visible, same)), last="or")
+    of_section = [part.ref for part in parts if part.section.casefold() == name]
+    return f"one of {words.refs(of_section or [part.ref for part in parts], limit=12)}"
 
 
 def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
