@@ -316,6 +316,17 @@ def test_of_a_board_that_nothing_dates_no_origin_is_put_down_to_its_marks(purpos
     assert "the build would fall" not in text
 
 
+def test_a_listing_that_cannot_tell_every_work_tells_the_last() -> None:
+    finding, survey = boards.all_original()
+    one = boards.synthesiser().survey.works[0]
+    years = ("2026-05", "1999", "2003", "2001", "2007", "2005")
+    works = tuple(one.model_copy(update={"date": y, "parts": ("C1",), "by": None}) for y in years)
+    text = flat(note(finding, survey.model_copy(update={"works": works}), "listing", "txt"))
+    told = re.findall(r"On record: [^.]*, in (?:May )?([0-9]{4})\.", text)
+    assert told == ["2026", "2003", "2007", "2005"]
+    assert "Two further works on record." in text
+
+
 def test_a_reference_of_figures_alone_is_no_count() -> None:
     finding, survey = boards.synthesiser()
     parts = tuple(p.model_copy(update={"ref": p.ref.removeprefix("U")}) for p in finding.parts)
