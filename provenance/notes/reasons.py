@@ -254,7 +254,11 @@ def _part_block(found: Standing) -> tuple[str, tuple[str, ...]]:
 
 def _origin(found: Standing) -> str:
     if found.recorded:
-        return "a recorded work names it"
+        said = "a recorded work names it"
+        if found.doubtful or any(w.source == "known work" for w in found.part.weights):
+            return said
+        later = words.probable(1 - found.part.origin.original)
+        return f"{said}; by its marks not original, {later}"
     return f"{found.kind}{'?' if found.doubtful else ''}, {words.probable(found.probability)}"
 
 
@@ -275,7 +279,8 @@ def _alike(found: list[Standing]) -> tuple[str, tuple[str, ...]]:
     least = min(s.probability for s in found)
     origin = f"{first.kind}, {words.printed_word(least)} ({words.each(least, len(found))})"
     heading = f"{named}, {words.visible(first.part.section)}: "
-    heading += _origin(first) if first.recorded or first.doubtful else origin
+    weakest = min(found, key=lambda s: s.probability)
+    heading += _origin(weakest) if first.recorded or first.doubtful else origin
     shared = [w for w in first.part.weights if w.source != "date"]
     shared.sort(key=lambda weight: -abs(weight.decibans))
     return heading, (*map(weight_sentence, shared), *(_dated(s.part) for s in found))
