@@ -13,6 +13,7 @@ from markdown_it import MarkdownIt
 from rich.cells import cell_len
 
 from provenance.errors import ProvenanceError
+from provenance.inference import finding as f
 from provenance.inference.board import date_board
 from provenance.notes import words
 from provenance.notes.note import IN_FULL, LISTING_WORDS, Purpose, note, told, word_count
@@ -325,6 +326,19 @@ def test_a_listing_that_cannot_tell_every_work_tells_the_last() -> None:
     told = re.findall(r"On record: [^.]*, in (?:May )?([0-9]{4})\.", text)
     assert told == ["2026", "2003", "2007", "2005"]
     assert "Two further works on record." in text
+
+
+def test_the_marks_are_not_said_to_speak_for_what_is_only_not_ruled_out() -> None:
+    finding, survey = boards.synthesiser()
+    work = finding.later_works[1].model_copy(update={"probability": 0.3})
+    groups = tuple(g.model_copy(update={"later_work": 0.3}) for g in finding.groups)
+    original = f.Origin(original=0.97, later_work=0.02, replacement=0.01)
+    parts = tuple(p.model_copy(update={"origin": original}) for p in finding.parts)
+    update = {"later_works": (work,), "groups": groups, "parts": parts}
+    text = flat(note(finding.model_copy(update=update), survey, "owner", "txt"))
+    assert "Less likely than not, but not ruled out: - " in text
+    assert "unlikely (30%)" in text
+    assert "speak for" not in text
 
 
 def test_a_reference_of_figures_alone_is_no_count() -> None:
