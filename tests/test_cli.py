@@ -448,6 +448,14 @@ def test_why_of_a_machine_tells_of_each_board_or_of_one_part(
     assert run(["why", str(TWO_BOARDS), "NOPE"]) == 2
 
 
+def test_why_of_a_machine_names_the_part_meant(capsys: pytest.CaptureFixture[str]) -> None:
+    machine = load(TWO_BOARDS)
+    assert isinstance(machine, Machine)
+    ref = machine.boards[0].parts()[0].ref
+    assert run(["why", str(TWO_BOARDS), ref.lower()]) == 2
+    assert capsys.readouterr().err.endswith(f"leave the reference out, or use {ref}\n")
+
+
 STARTS = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}
 
 

@@ -103,9 +103,17 @@ def machine_screen_text(
     blocks = [f"{title}\n\n{bulleted(machine_summary(found), width)}\n"]
     blocks += [
         screen_text(finding, survey, width, colour)
-        for finding, survey in zip(found.boards, machine.boards, strict=True)
+        for finding, survey in zip(_told_apart(found), machine.boards, strict=True)
     ]
     return "\n\n".join(blocks)
+
+
+def _told_apart(found: MachineFinding) -> tuple[Finding, ...]:
+    """The boards by their titles, with a number where two have the same."""
+    return tuple(
+        finding.model_copy(update={"title": board.title})
+        for finding, board in zip(found.boards, found.belonging, strict=True)
+    )
 
 
 def machine_note(
@@ -127,7 +135,7 @@ def machine_note(
     else:
         boards = [
             Markup(note_body(finding, survey, for_, format, folder, under=1, alone=False))
-            for finding, survey in zip(found.boards, machine.boards, strict=True)
+            for finding, survey in zip(_told_apart(found), machine.boards, strict=True)
         ]
         values = {
             **_told(found, machine, IN_FULL),

@@ -14,7 +14,7 @@ from provenance.errors import ProvenanceError
 from provenance.notes import words
 from provenance.notes.folding import bulleted, titled
 from provenance.notes.machine import machine_summary
-from provenance.notes.reasons import why_text
+from provenance.notes.reasons import meant, why_text
 from provenance.notes.record import parts_csv
 from provenance.notes.spreadsheet import cell
 
@@ -36,8 +36,10 @@ def machine_why_text(
             title = titled(words.visible(board.title), width)
             blocks.append(f"{title}\n\n{why_text(finding, survey, ref, width)}")
     if not blocks:
+        parts = [part for finding in found.boards for part in finding.parts]
         raise ProvenanceError(
-            f"no board has a part {words.visible(ref or '')!r}. Fix: leave the reference out"
+            f"no board has a part {words.visible(ref or '')!r}. Fix: leave the reference out, or "
+            f"use {meant(ref or '', parts)}"
         )
     return "\n".join(blocks)
 

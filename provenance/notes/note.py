@@ -415,7 +415,10 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "despite_record": _more(
             [_despite(d, brevity) for d in despite_record(finding, survey, found)], brevity
         ),
-        "known_works": _more([_known(w, brevity) for w in survey.works], brevity),
+        "known_works": More(
+            tuple(_known(w, brevity) for w in _latest(survey.works, brevity.items)),
+            len(survey.works),
+        ),
         "works_this_time": tuple(_known(w, brevity) for w in lately),
         "works_before": tuple(_known(w, brevity) for w in before),
         "original": _named(original, brevity),
@@ -464,6 +467,18 @@ def _cut(text: str, most: int) -> str:
 
 def _more(items: Sequence[T], brevity: Brevity) -> More[T]:
     return More(tuple(items[: brevity.items]), len(items))
+
+
+def _latest(works: Sequence[KnownWork], most: int) -> list[KnownWork]:
+    """The works that ended last, in the order of the survey: where not all can be told, those are
+    the ones that a reader can ask about."""
+
+    def ended(work: KnownWork) -> date:
+        first, last = work.span()
+        return last or first or date.min
+
+    kept = sorted(range(len(works)), key=lambda at: ended(works[at]), reverse=True)[:most]
+    return [works[at] for at in sorted(kept)]
 
 
 def _is_this_time(known: KnownWork, finding: Finding) -> bool:

@@ -205,7 +205,8 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
         found = next((s for s in standings(finding, survey) if s.part.ref == ref), None)
         if found is None:
             raise ProvenanceError(
-                f"the board has no part {words.visible(ref)!r}. Fix: use {_meant(ref, finding)}"
+                f"the board has no part {words.visible(ref)!r}. "
+                f"Fix: use {meant(ref, finding.parts)}"
             )
         blocks = [_part_block(found)]
     else:
@@ -215,14 +216,13 @@ def why_text(finding: Finding, survey: Survey, ref: str | None = None, width: in
     return "\n\n".join(_block(heading, lines, width) for heading, lines in blocks) + "\n"
 
 
-def _meant(ref: str, finding: Finding) -> str:
+def meant(ref: str, parts: Sequence[PartFinding]) -> str:
     """The part that a wrong reference means, or those of the section that it names, or all."""
-    refs = [part.ref for part in finding.parts]
-    bare = "".join(ref.split()).casefold()
-    if same := [known for known in refs if known.casefold() == bare]:
-        return words.listed(map(words.visible, same), last="or")
-    of_section = [p.ref for p in finding.parts if p.section.casefold() == ref.strip().casefold()]
-    return f"one of {words.refs(of_section or refs, limit=12)}"
+    bare, name = "".join(ref.split()).casefold(), ref.strip().casefold()
+    if same := [part.ref for part in parts if part.ref.casefold() == bare]:
+        return words.listed(dict.fromkeys(map(words.visible, same)), last="or")
+    of_section = [part.ref for part in parts if part.section.casefold() == name]
+    return f"one of {words.refs(of_section or [part.ref for part in parts], limit=12)}"
 
 
 def _board_blocks(finding: Finding) -> list[tuple[str, tuple[str, ...]]]:
@@ -254,7 +254,11 @@ def _part_block(found: Standing) -> tuple[str, tuple[str, ...]]:
 
 def _origin(found: Standing) -> str:
     if found.recorded:
-        return "a recorded work names it"
+        said = "a recorded work names it"
+        if found.doubtful or any(w.source == "known work" for w in found.part.weights):
+            return said
+        later = words.probable(1 - found.part.origin.original)
+        return f"{said}; by its marks not original, {later}"
     return f"{found.kind}{'?' if found.doubtful else ''}, {words.probable(found.probability)}"
 
 
@@ -275,7 +279,8 @@ def _alike(found: list[Standing]) -> tuple[str, tuple[str, ...]]:
     least = min(s.probability for s in found)
     origin = f"{first.kind}, {words.printed_word(least)} ({words.each(least, len(found))})"
     heading = f"{named}, {words.visible(first.part.section)}: "
-    heading += _origin(first) if first.recorded or first.doubtful else origin
+    weakest = min(found, key=lambda s: s.probability)
+    heading += _origin(weakest) if first.recorded or first.doubtful else origin
     shared = [w for w in first.part.weights if w.source != "date"]
     shared.sort(key=lambda weight: -abs(weight.decibans))
     return heading, (*map(weight_sentence, shared), *(_dated(s.part) for s in found))

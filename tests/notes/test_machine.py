@@ -89,6 +89,18 @@ def test_of_a_board_that_nothing_dates_it_is_not_said_that_it_belongs() -> None:
     assert relay["referred_to_by"][-1]["content"] == "Built for this machine: not known, undated."
 
 
+def test_boards_of_one_title_are_told_apart_everywhere() -> None:
+    twice = {"boards": [boards.all_original().survey.model_dump(exclude={"board"})] * 2}
+    for board in (named := json.loads(json.dumps(twice, default=str)))["boards"]:
+        board["board"] = {"title": "Counter"}
+    surveyed = Machine.model_validate({"machine": {"title": "Pair"}, **named})
+    found = date_machine(surveyed)
+    texts = [machine_screen_text(found, surveyed), machine_note(found, surveyed, "owner", "txt")]
+    for text in texts:
+        assert "\nCounter (1)\n" in text
+        assert "\nCounter (2)\n" in text
+
+
 def test_boards_that_belong_give_the_machine_its_date() -> None:
     found, _ = machine((0.98, 0.97), 0.96, [boards.all_original(), boards.all_original()])
     said = " ".join(machine_summary(found))

@@ -17,6 +17,7 @@ from rich.cells import cell_len
 from provenance import cli
 from provenance.errors import ProvenanceError
 from provenance.inference import contradictions, warnings
+from provenance.inference import finding as f
 from provenance.inference.board import date_board
 from provenance.notes import words
 from provenance.notes.grounds import CONFLICTS
@@ -344,6 +345,30 @@ def test_of_a_board_that_nothing_dates_no_origin_is_put_down_to_its_marks(purpos
     assert "the origins below rest on little more than what was assumed beforehand" in text
     assert "say of each" not in text
     assert "the build would fall" not in text
+
+
+def test_a_listing_that_cannot_tell_every_work_tells_the_last() -> None:
+    finding, survey = boards.all_original()
+    one = boards.synthesiser().survey.works[0]
+    years = ("2026-05", "1999", "2003", "2001", "2007", "2005")
+    works = tuple(one.model_copy(update={"date": y, "parts": ("C1",), "by": None}) for y in years)
+    text = flat(note(finding, survey.model_copy(update={"works": works}), "listing", "txt"))
+    told = re.findall(r"On record: [^.]*, in (?:May )?([0-9]{4})\.", text)
+    assert told == ["2026", "2003", "2007", "2005"]
+    assert "Two further works on record." in text
+
+
+def test_the_marks_are_not_said_to_speak_for_what_is_only_not_ruled_out() -> None:
+    finding, survey = boards.synthesiser()
+    work = finding.later_works[1].model_copy(update={"probability": 0.3})
+    groups = tuple(g.model_copy(update={"later_work": 0.3}) for g in finding.groups)
+    original = f.Origin(original=0.97, later_work=0.02, replacement=0.01)
+    parts = tuple(p.model_copy(update={"origin": original}) for p in finding.parts)
+    update = {"later_works": (work,), "groups": groups, "parts": parts}
+    text = flat(note(finding.model_copy(update=update), survey, "owner", "txt"))
+    assert "Less likely than not, but not ruled out: - " in text
+    assert "unlikely (30%)" in text
+    assert "speak for" not in text
 
 
 def test_a_reference_of_figures_alone_is_no_count() -> None:

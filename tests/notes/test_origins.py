@@ -15,7 +15,7 @@ from provenance.inference.posterior import Posterior
 from provenance.notes.bounded import bounded
 from provenance.notes.histories import histories
 from provenance.notes.note import note
-from provenance.notes.reasons import factory_or_later
+from provenance.notes.reasons import factory_or_later, why_text
 from provenance.notes.record import linked_art
 from provenance.notes.report import report_html
 from provenance.notes.screen import screen_text
@@ -193,6 +193,9 @@ def test_a_cleaning_on_record_does_not_hide_that_a_part_came_later(work: str, hi
     assert (told in flat(note(finding, survey, "listing", "txt"))) == hidden
     assert ("By their marks they are not original" in note(finding, survey, "owner")) == hidden
     assert ("unexplained by the record" in note(finding, survey, "archive")) == hidden
+    assert (
+        "names it; by its marks not original" in flat(why_text(finding, survey, "M1"))
+    ) == hidden
     record = linked_art(finding, survey)
     labels = [made["_label"] for made in record["modified_by"]]
     assert ("Fitted later: M1" in labels) == hidden
