@@ -1,12 +1,13 @@
-"""Score the reading of markings on two sets written down by hand: ``python -m
+"""Score the reading of markings on four sets written down by hand: ``python -m
 tests.benchmarks.bench_reading [-v]``.
 
 ``bench_markings.csv`` holds invented markings as they are typed at the bench, of parts of many
 kinds from 1965 to 2010, with what a practitioner would say of each: labels are from memory, written
-without sight of the reader's rules. The rules were mended in sight of the first set; the second was
-written afterwards and nothing was changed by it, so it tells how the reader does on what it has not
-seen. Nothing but the marking is given; the field boards' gold set (``field_reading``) is of one
-maker's lines.
+without sight of the reader's rules. The rules were mended in sight of the first set, and two of
+them in sight of the third; nothing was changed by the second and the fourth, so they tell how the
+reader does on what it has not seen. Left out of the third and fourth is what their authors could
+not tell themselves. Nothing but the marking is given; the field boards' gold set
+(``field_reading``) is of one maker's lines.
 
 The column ``expected`` holds a week (``1984-W23``), month, year, day or span (``first..last``), or
 several with bars between them, any of which is right; ``open:`` before them where the decade cannot
