@@ -34,7 +34,7 @@ T = TypeVar("T")
 Read = Callable[[Iterable[str]], Iterable["MarkingReading"]]
 """Gives the reading of each marking."""
 
-ALONE = 4000
+ALONE = 1000
 """Rows that one process reads before others help: a short list would be done before they start."""
 BLOCK = 500
 """Rows that are handed to a process at a time."""
