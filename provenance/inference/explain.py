@@ -54,16 +54,20 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
         oldest = min(dated, key=lambda code: code[:2])
         first, last, newest = max(dated, key=lambda code: code[:2])
         if len(dated) > 1:
+            alike = oldest[:2] == (first, last)
             said.append(
-                f"the codes of the {len(dated)} dated parts that are most probably original run "
-                f"from {oldest[0]} ({oldest[2]}) to {last} ({newest})"
+                f"the codes of the {len(dated)} dated parts that are most probably original "
+                + (
+                    f"are all of {first} to {last}"
+                    if alike
+                    else f"run from {oldest[0]} ({oldest[2]}) to {last} ({newest})"
+                )
             )
             build = window(posterior.build, evidence.grid.start, evidence.today)
             # A window that begins before that code weighs that the part came later, or is misread.
             if first < build.first + timedelta(weeks=1):
-                said[-1] += (
-                    ". The newest of them is the earliest that the board can have been finished"
-                )
+                if_so = "they are original" if alike else f"{newest} is original"
+                said[-1] += f". If {if_so}, the board was not finished before {first}"
         else:
             said.append(
                 f"one dated part is most probably original: {newest}, made between "

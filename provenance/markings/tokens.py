@@ -118,7 +118,8 @@ def look(text: str) -> Look:
         # NO is a word and the IEC code of October as well, which is in capitals.
         two = len(upper) == 2 and text == upper
         offers = _offers(upper, offering_of(sample_of(upper))) if two else NO_OFFERS
-        return Look(text, kind, f"a known {kind}", shape, None, offers, short=len(text) == 1)
+        why = "as it stands before a design year" if kind == "copyright" else f"a known {kind}"
+        return Look(text, kind, why, shape, None, offers, short=len(text) == 1)
     if shape.settled:
         return Look(text, *shape.settled, shape, None, NO_OFFERS)
     if shape.is_four_letters and not _CODED.fullmatch(bare):

@@ -441,8 +441,14 @@ def test_the_newest_code_is_called_the_earliest_finish_where_the_window_begins_w
     assert newest_of_all.reading
     assert newest_of_all.origin.original > 0.5
     after = finding.build.windows[2].first >= newest_of_all.reading.first
-    told = any("earliest that the board" in line for line in finding.rests_on)
+    first = newest_of_all.reading.first
+    told = f"If U5 is original, the board was not finished before {first}" in finding.rests_on[0]
     assert (after, told) == (said, said)
+
+
+def test_codes_that_are_all_alike_are_told_without_a_span() -> None:
+    said = dated(["7911", "7911", "7911"]).rests_on[0]
+    assert "are all of 1979-03-11 to 1979-03-18. If they are original" in said
 
 
 def repaired(**more: Any) -> Finding:
