@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from functools import cache, cached_property, lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -64,7 +64,7 @@ def within(kernels: Kernels, weeks: int) -> Array:
     return now - then
 
 
-@cache
+@lru_cache(maxsize=64)
 def kernels(trade: str | None, profiles: tuple[Profile, ...] = PROFILES) -> Kernels:
     """The kernels of one trade, or of all."""
     found = hypotheses(trade, profiles)
@@ -220,7 +220,7 @@ def middle_week(reading: Reading) -> int:
     return week_of(reading.first + timedelta(days=(reading.span.days - 1) // 2))
 
 
-@cache
+@lru_cache(maxsize=256)
 def transit(delay: Lognormal) -> Array:
     """D by week, without the longest delays; sums to one."""
     mass = pmf(delay.once)
