@@ -197,11 +197,11 @@ def _works(posterior: Posterior, first: Rated, second: Rated) -> list[Observatio
         sign = (number in later[1]) - (number in later[0])
         if not sign:
             continue
-        if group.mount is not None:
+        if group.mount == "socketed":
             weights.append(
                 ObservationWeight(
-                    observation=f"{group.name}: {group.mount}",
-                    decibans=sign * decibans(*defaults.mounted(group.mount)),
+                    observation=f"{group.name}: socketed",
+                    decibans=sign * decibans(*defaults.socketed),
                 )
             )
         if (looks := evidence.usual[number]) is not None:

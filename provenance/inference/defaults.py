@@ -99,13 +99,6 @@ class Defaults:
         26.0, "weeks in which the probability falls by a factor e outside the production years"
     )
 
-    def mounted(self, mount: str | None) -> tuple[float, float]:
-        """How often a group is mounted so at the build and in a later work; one and one where the
-        mount is mixed or was not noted."""
-        built, later = self.socketed
-        seen = {"socketed": (built, later), "soldered": (1 - built, 1 - later)}
-        return (1.0, 1.0) if mount is None else seen[mount]
-
     def __post_init__(self) -> None:
         for name in ("work_rate", "work_share", "misread", "too_early", "same_joints", "uncertain"):
             within(name, getattr(self, name), most=1.0)

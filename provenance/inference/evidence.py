@@ -165,9 +165,9 @@ class BoardEvidence:
         later = np.ones((len(groups), len(grid.first)))
         gain = np.zeros(len(groups))
         for number, group in enumerate(groups):
-            built, refitted = self.defaults.mounted(group.mount)
-            build[number] *= built
-            later[number] *= refitted
+            if group.mount == "socketed":
+                build[number] *= self.defaults.socketed[0]
+                later[number] *= self.defaults.socketed[1]
             if (looks := self.usual[number]) is not None:
                 habits = [h.profile.joints(looks) for h in found]
                 build[number] *= np.array(habits)

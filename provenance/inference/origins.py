@@ -145,14 +145,13 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
         )
     ]
     mount = joint = own = 0.0
-    if (mounted := evidence.groups.groups[lot.group].mount) is not None:
-        mount = decibans(*defaults.mounted(mounted))
-        often = "more" if mount < 0 else "less"
+    if evidence.groups.groups[lot.group].mount == "socketed":
+        mount = decibans(*defaults.socketed)
         weights.append(
             Weight(
                 source="mount",
                 decibans=mount,
-                why=f"a {mounted} group is a little {often} often later work",
+                why="a socketed group is a little more often later work",
             )
         )
     if (looks := evidence.usual[lot.group]) is not None:

@@ -275,9 +275,8 @@ class Slow:
         """Mount and joints of one group, and documents if it is later: of a work that was done by
         today. Those of an original group date the build."""
         weight = 1.0
-        often = self.defaults.socketed[later]
-        if (mount := self.fit.groups[group].mount) is not None:
-            weight *= often if mount == "socketed" else 1 - often
+        if self.fit.groups[group].mount == "socketed":
+            weight *= self.defaults.socketed[later]
         if (looks := self.looks(group)) is not None:
             habit = self.defaults.joints[looks][0] if later else profile.joints(looks)
             weight *= habit

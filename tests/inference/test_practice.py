@@ -14,7 +14,6 @@ import pytest
 
 from provenance.errors import ProvenanceError
 from provenance.inference import Finding, date_board
-from provenance.inference.defaults import Defaults
 from provenance.inference.evidence import gather
 from provenance.inference.finding import Origin
 from provenance.inference.posterior import Posterior
@@ -74,23 +73,6 @@ def test_a_running_number_is_no_date() -> None:
     codes = ["7921", "7922", "7923"]
     number = {"kind": "serial number", "marking": "8047"}
     assert dated(codes, evidence=[number]).build == dated(codes).build
-
-
-@pytest.mark.parametrize(("mount", "ratio"), [("socketed", 0.45 / 0.30), ("soldered", 0.55 / 0.70)])
-def test_a_mount_weighs_as_much_as_it_is_told_to(mount: str, ratio: float) -> None:
-    """Bayes's rule: a mount multiplies the odds by how often groups are so mounted (the defaults),
-    and a soldered group is one that is not in sockets."""
-    odds = []
-    for noted in ({}, {"mount": mount}):
-        sections = {
-            "logic": {"parts": {"U1": "74LS00N / 7938", "U2": "74LS04N / 7941"}},
-            "memory": {"parts": {"U3": "4116-3 / 8012", "U4": "4116-2 / 8009"}} | noted,
-        }
-        survey = Survey.model_validate({"today": "2026-01-01", "sections": sections})
-        finding = date_board(survey, defaults=Defaults(socket_factor=1.0))
-        (memory,) = [group for group in finding.groups if group.name == "memory"]
-        odds.append(memory.later_work / memory.original)
-    assert odds[1] / odds[0] == pytest.approx(ratio)
 
 
 SAID = [
