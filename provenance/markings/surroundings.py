@@ -493,6 +493,22 @@ _AGAIN = {
 }
 
 
+_LIKENESS = {"@family_alone": 0, "@family_one_letter": 1, "@family_suffix": 2}
+"""How like a part number a token is written, of which a family leaves a date possible; others are
+more like one."""
+
+
+def _is_another_the_part(row: _Row, place: int) -> bool:
+    """Whether another token is more likely the part number: one that can hardly be anything else,
+    or one that stands before and is written as much like one."""
+    if row.certain and (len(row.certain) > 1 or place not in row.certain):
+        return True
+    own = _LIKENESS.get(row.roles[place].own_key, 3)
+    return any(
+        other < place and _LIKENESS.get(row.roles[other].own_key, 3) >= own for other in row.parts
+    )
+
+
 _ONLY_PART = ("@family_alone", "@family_suffix", "@family_one_letter")
 """What a family may say of a token, if it leaves a date possible."""
 
@@ -504,7 +520,7 @@ def _as_part(row: _Row, place: int) -> list[str]:
         return []
     if row.flags & BOARD and own_key in ("@family_alone", "@family_suffix"):
         return ["@family_on_board"]
-    if row.certain and (len(row.certain) > 1 or place not in row.certain):
+    if _is_another_the_part(row, place):
         own_key = _AGAIN.get(own_key, own_key)
     alone = row.numbered == [place] and own_key in _ONLY_PART
     return [own_key, "@only_family_alone"] if alone else [own_key]

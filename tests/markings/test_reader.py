@@ -736,3 +736,16 @@ def test_threads_that_meet_the_same_tokens_first_number_their_roles_alike() -> N
             thread.join()
     assert found == [expected] * 3
     assert len(surroundings._roles) == len(set(surroundings._roles)) <= len(roles)
+
+
+@pytest.mark.parametrize(
+    ("marking", "text"),
+    [("C8080A H8048B", "8048"), ("7805CT H8017B", "8017"), ("8017 7805CT", "8017")],
+)
+def test_of_two_numbers_of_families_the_first_is_the_part_if_it_is_written_as_much_like_one(
+    marking: str, text: str
+) -> None:
+    """Common practice: the part number stands above the date; letters behind it are its package."""
+    best = read(marking).best
+    assert best
+    assert best.text == text
