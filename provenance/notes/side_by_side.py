@@ -112,12 +112,17 @@ class _Crew(Generic[Job, Result]):
         context = get_context("fork")
         for _ in range(processes):
             ours, theirs = context.Pipe()
-            self._idle.append(ours)
             process = context.Process(
-                target=_serve, args=(self._work, theirs, tuple(self._idle)), daemon=True
+                target=_serve, args=(self._work, theirs, (*self._idle, ours)), daemon=True
             )
-            process.start()
-            theirs.close()
+            try:
+                process.start()
+            except OSError:  # No more are allowed; those that are there do the work, or this one.
+                ours.close()
+                return
+            finally:
+                theirs.close()
+            self._idle.append(ours)
 
     def _hand_out(self, connection: Connection, job: tuple[int, Job]) -> None:
         self._at[connection] = job

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import multiprocessing
 import os
 import time
@@ -63,6 +64,25 @@ def test_the_job_of_a_lost_process_is_done_all_the_same(lost: tuple[int, ...]) -
         return job
 
     assert list(in_order(range(20), work, 2)) == list(range(20))
+    assert all_have_ended()
+
+
+@pytest.mark.parametrize("allowed", [0, 1])
+def test_where_no_more_processes_are_allowed_the_work_is_done_all_the_same(
+    monkeypatch: pytest.MonkeyPatch, allowed: int
+) -> None:
+    fork = os.fork
+    forked: list[bool] = []
+
+    def limited() -> int:
+        if len(forked) == allowed:
+            raise BlockingIOError(errno.EAGAIN, "Resource temporarily unavailable")
+        forked.append(True)
+        return fork()
+
+    monkeypatch.setattr(os, "fork", limited)
+    assert list(in_order(range(20), str, 2)) == [str(job) for job in range(20)]
+    assert len(forked) == allowed
     assert all_have_ended()
 
 
