@@ -32,7 +32,7 @@ from provenance.inference.board import dated
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.delays import onwards
 from provenance.inference.finding import Finding, Window
-from provenance.inference.grid import Array
+from provenance.inference.grid import Array, over
 from provenance.inference.posterior import Posterior
 from provenance.inference.stock import Lognormal, pmf
 from provenance.inference.windows import edtf, share, windows
@@ -117,7 +117,7 @@ def date_machine(
         np.array([onwards(x, shelf) for x in curves]) for curves in zip(*within, strict=True)
     )
     # As ratios to what the board says where nothing is known but its production years.
-    belong = np.divide(built, before, out=np.zeros_like(built), where=before > 0)
+    belong = over(built, before)
     mixed = BELONGS * belong + (1 - BELONGS)
     with np.errstate(divide="ignore"):
         weight = np.log(mixed).sum(axis=0) + np.log(np.unique(before, axis=0)).sum(axis=0)

@@ -22,7 +22,7 @@ from provenance.graph import FitGroup, FitGroups, fit_groups, fitted_with
 from provenance.inference.defaults import DEFAULTS, Defaults
 from provenance.inference.delays import Delays, Kernels, backwards, kernels, transit
 from provenance.inference.episodes import Problem, Spoken
-from provenance.inference.grid import Array, Grid, grid_of
+from provenance.inference.grid import Array, Grid, grid_of, over
 from provenance.inference.lots import Lot, deliveries, lots, usual_joints
 from provenance.inference.recorded import by_date, fitted_by
 from provenance.inference.stock import LATER, PROFILES, Lognormal, Profile
@@ -207,15 +207,7 @@ class BoardEvidence:
         if not self.spoken:
             return None
         ratios = {
-            p.name: [
-                np.divide(
-                    picking[p.name],
-                    self.picking[p.name],
-                    out=np.zeros_like(self.picking[p.name]),
-                    where=self.picking[p.name] > 0,
-                )
-                for _, picking in self.cases
-            ]
+            p.name: [over(picking[p.name], self.picking[p.name]) for _, picking in self.cases]
             for p in self.kernels.profiles
         }
         by_hypothesis = np.array([ratios[h.profile.name] for h in self.kernels.hypotheses])

@@ -73,6 +73,12 @@ class Grid:
         return self.total(density) / self.length
 
 
+def over(above: Array, below: Array) -> Array:
+    """``above`` over ``below``, two of one shape; nothing where there is nothing below."""
+    found: Array = np.divide(above, below, out=np.zeros_like(above), where=below > 0)
+    return found
+
+
 def grid_of(start: int, stop: int, spoken: Array) -> Grid:
     """Cells for the weeks from ``start`` up to ``stop``, fine where the codes are.
 

@@ -13,7 +13,7 @@ import numpy as np
 from provenance.errors import ProvenanceError
 from provenance.inference.delays import onwards, transit
 from provenance.inference.evidence import BoardEvidence
-from provenance.inference.grid import Array
+from provenance.inference.grid import Array, over
 from provenance.inference.many_groups import solve
 from provenance.inference.stock import LATER, Profile
 
@@ -94,8 +94,8 @@ class Posterior:
                 # Given the cell, the week of picking is as likely as what dates the build makes it.
                 held = (mass > nothing) & (reach > 0)
                 if held.any():
-                    ratio = np.divide(mass, reach, out=np.zeros_like(mass), where=held)
-                    moved = onwards(np.repeat(ratio, grid.length), transit(profile.transit))
+                    density = np.divide(mass, reach, out=np.zeros_like(mass), where=held)
+                    moved = onwards(np.repeat(density, grid.length), transit(profile.transit))
                     found[name] = found[name] + (flat or dating)[name] * moved
         return found
 
@@ -159,10 +159,7 @@ class Posterior:
         )
         for name, told in evidence.said.items():
             piece = told[number]
-            share = np.divide(
-                piece.right, piece.ratio, out=np.zeros_like(piece.right), where=piece.ratio > 0
-            )
-            held = float((share * dated[name]).sum())
+            held = float((over(piece.right, piece.ratio) * dated[name]).sum())
             right += held
             wrong += (float(dated[name].sum()) - held) * piece.mistaken
         if touched:
@@ -171,12 +168,9 @@ class Posterior:
                 float(case.sum()) for case, so in zip(cases, of_build, strict=True) if not so
             )
             when = self.histories.refitted[touched].sum(axis=0)
-            ratio = evidence.fitted_by_now(piece.ratio, LATER)
-            share = np.divide(
+            share = over(
                 evidence.fitted_by_now(piece.right, LATER),
-                ratio,
-                out=np.zeros_like(ratio),
-                where=ratio > 0,
+                evidence.fitted_by_now(piece.ratio, LATER),
             )
             if when.sum() > 0:
                 held = mass * float(share @ when) / float(when.sum())

@@ -277,7 +277,7 @@ def _alike(found: list[Standing]) -> tuple[str, tuple[str, ...]]:
     first = found[0]
     named = words.refs([s.part.ref for s in found])
     least = min(s.probability for s in found)
-    origin = f"{first.kind}, {words.printed_word(least)} ({words.each(least, len(found))})"
+    origin = f"{first.kind}, {words.probable(least, len(found))}"
     heading = f"{named}, {words.visible(first.part.section)}: "
     weakest = min(found, key=lambda s: s.probability)
     heading += _origin(weakest) if first.recorded or first.doubtful else origin

@@ -292,7 +292,7 @@ class FittedLater(NamedTuple):
     @property
     def probable(self) -> str:
         """The word for it, with what each of them reaches."""
-        return f"{words.printed_word(self.least)} ({words.each(self.least, len(self.found))})"
+        return words.probable(self.least, len(self.found))
 
     @property
     def fitted(self) -> tuple[Window, ...]:
@@ -333,7 +333,7 @@ class Replaced(NamedTuple):
     def probable(self) -> str:
         """The word for the least of their probabilities, with what each of them reaches."""
         least = min(s.probability for s in self.found)
-        return f"{words.printed_word(least)} ({words.each(least, len(self.found))})"
+        return words.probable(least, len(self.found))
 
     @property
     def each(self) -> str:
@@ -363,7 +363,7 @@ class DespiteRecord(NamedTuple):
     @property
     def probable(self) -> str:
         """The word for it, with what each of them reaches."""
-        return f"{words.printed_word(self.least)} ({words.each(self.least, len(self.refs))})"
+        return words.probable(self.least, len(self.refs))
 
 
 def despite_record(

@@ -103,13 +103,17 @@ def _rounded_percent(probability: float) -> float:
     return round(per_cent, 1) if per_cent >= 99.5 or per_cent <= 0.5 else round(per_cent)
 
 
-def probable(probability: float) -> str:
+def probable(probability: float, count: int = 1) -> str:
     """The word for a probability with the number beside it; the word fits the number printed.
+
+    Of several that are at least so probable, it is what each of them reaches.
 
     >>> probable(0.93), probable(0.9004), probable(0.9996)
     ('very likely (93%)', 'very likely (90%)', 'virtually certain (over 99.9%)')
+    >>> probable(0.93, 4)
+    'very likely (each at least 93%)'
     """
-    return f"{printed_word(probability)} ({percent(probability)})"
+    return f"{printed_word(probability)} ({each(probability, count)})"
 
 
 def each(least: float, count: int) -> str:
