@@ -27,9 +27,12 @@ from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
 CYRILLIC, BOARD, VALUED, AFTER_WEEK, UPPER = 64, 128, 256, 512, 1024
+TRANSISTOR, LETTERED_LAST, BELOW, LAST_BEHIND = 2048, 4096, 8192, 16384
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
 first of several, beside a supply chip, before a number, on a battery; on a part with Cyrillic
-letters, on a bare board, behind values, behind a word for a week, first where no part is known."""
+letters, on a bare board, behind values, behind a word for a week, first where no part is known; on
+a transistor of 2S numbering, like a part number but last behind another, on a line below, last
+behind a part number."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -139,7 +142,15 @@ _BESIDE = (
         ("year_month_lot", "year_month_lot.figures", "year_month_lot.second", "year_week"),
         "{}@supply",
     ),
-    (CYRILLIC, ("month_year", "month_year.dotted_short"), "{}@cyrillic"),
+    (CYRILLIC, ("month_year", "month_year.dotted_short", "year_month"), "{}@cyrillic"),
+    (TRANSISTOR, ("year_digit_month.letter",), "{}@transistor"),
+    (
+        LETTERED_LAST,
+        ("year_week_plant.two", "year_week_plant.three", "year_week_plant.four"),
+        "@lettered_last",
+    ),
+    (LAST_BEHIND, ("year_week_plant.two", "year_week_plant.four"), "{}@last_behind"),
+    (BELOW, ("week_year",), "{}@below"),
     (BOARD, ("week_year", "year_week_plant.lot"), "{}@board"),
     (VALUED, ("iec_letters", "iec_letters.letters"), "{}@valued"),
     (VALUED, ("month_year", "month_year.separated", "month_year.dotted_short"), "{}@valued"),
@@ -324,7 +335,8 @@ def _copyright_years(texts: Sequence[str], roles: Sequence[int]) -> dict[int, in
             reach -= 1
             if _COPYRIGHT_YEAR.fullmatch(text):
                 figures = text.strip("',.")
-                if len(figures) == 4 or roles[place - 1] in _copyright_signs:
+                is_year = len(figures) == 4 or text[0] == "'"
+                if is_year or roles[place - 1] in _copyright_signs:
                     years[place] = int(figures) + (1900 if len(figures) == 2 else 0)
                     reach = 3
     return years
@@ -350,8 +362,8 @@ class _Row:
         self.uses = {role.use for role in roles}
         self.flags = SUPPLY if "supply" in self.uses else BATTERY if "battery" in self.uses else 0
         """The surroundings that all tokens share."""
-        if "cyrillic" in self.uses:
-            self.flags |= CYRILLIC
+        self.flags |= CYRILLIC * ("cyrillic" in self.uses)
+        self.flags |= TRANSISTOR * ("2S numbering" in self.uses)
         if any(role.kind == "flame class" for role in roles):
             self.flags |= BOARD
         self.has_numbers_only = all(role.kind == "number" for role in roles)
@@ -560,8 +572,13 @@ def _flags(row: _Row, place: int) -> int:
     elif row.roles[place - 1].kind == "week word":
         flags |= AFTER_WEEK
     if own_line:
-        flags |= ALONE
-    behind_values = 0 < place == count - 1 and row.roles[place - 1].kind in ("quantity", "unit")
+        flags |= ALONE | BELOW * (place > 0 and not row.has_numbers_only)
+    is_last = 0 < place == count - 1
+    if is_last and row.roles[place].own_key == "@family_lettered":
+        flags |= LETTERED_LAST * _is_another_the_part(row, place)
+    elif is_last and row.parts and row.parts[0] < place:
+        flags |= LAST_BEHIND
+    behind_values = is_last and row.roles[place - 1].kind in ("quantity", "unit")
     if row.has_values and (own_line or behind_values):
         flags |= VALUED if row.roles[place].kind in ("code", "number") else 0
     if place + 1 < count and row.roles[place + 1].kind == "number":

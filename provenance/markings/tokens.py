@@ -86,7 +86,8 @@ class Look(NamedTuple):
     """Before this year the family of a part number was not made; 0 where that is not known."""
     use: str = ""
     """The kind of its family, where that bears on dates: ``supply`` (or reset) chip, ``battery``,
-    ``memory``, ``film resistor`` (without its value); ``cyrillic`` where the numbering is."""
+    ``memory``, ``film resistor`` (without its value); ``cyrillic`` where the numbering is,
+    ``2S numbering`` of transistors."""
 
 
 def _plain_character(char: str) -> str:
@@ -170,7 +171,10 @@ def _use(family: Family) -> str:
     """What of a family bears on dates."""
     if family.kind in _USES:
         return family.kind
-    return "cyrillic" if "Cyrillic" in family.what else ""
+    if "Cyrillic" in family.what:
+        return "cyrillic"
+    is_2s = family.kind == "transistor" and "2S" in family.what
+    return "2S numbering" if is_2s else ""
 
 
 _USES = ("supply", "battery", "memory", "film resistor")

@@ -749,3 +749,72 @@ def test_of_two_numbers_of_families_the_first_is_the_part_if_it_is_written_as_mu
     best = read(marking).best
     assert best
     assert best.text == text
+
+
+@pytest.mark.parametrize(
+    ("marking", "first"),
+    [
+        ("MC6809EP\nR5B\nQQ8350", "1983-12-04"),
+        ("MC14013BCP\nQQJC8829", "1988-07-10"),
+        ("MC68000P8\n4G38M\nQQQL8702", "1987-01-04"),
+    ],
+)
+def test_letters_with_year_and_week_behind_the_part_number_are_the_date(
+    marking: str, first: str
+) -> None:
+    """Common practice, though 8300 and 8800 are families too, and the mask's number fits a code."""
+    reading = read(marking)
+    assert str(reading.best and reading.best.first) == first
+    assert reading.best.probability > 0.5 if reading.best else False
+
+
+def test_letters_and_figures_that_stand_alone_stay_a_part_number() -> None:
+    assert read("QQ8350").no_date > 0.9
+
+
+@pytest.mark.parametrize("marking", ["C1815\nGR 6G", "2SK30A\nGR 6G", "A1015\nY 6G"])
+def test_a_small_transistor_bears_year_figure_and_month_letter(marking: str) -> None:
+    """Common practice for parts of 2S numbering."""
+    reading = read(marking)
+    decades = [one for one in reading.readings if one.text == "6G" and one.first.month == 7]
+    assert {one.first.year for one in decades} >= {1976, 1986, 1996}
+    assert sum(one.probability for one in decades) > reading.no_date
+
+
+@pytest.mark.parametrize(
+    "marking", ["D2764\n(C) MAKER '81", "P8035L\n© MAKER '77", "8284A © THE MAKER '78"]
+)
+def test_a_year_with_an_apostrophe_behind_a_copyright_sign_is_a_design_year(marking: str) -> None:
+    assert read(marking).best is None
+    assert [token.taken_for for token in read(marking).tokens][-1] == "copyright year"
+
+
+def test_year_and_month_are_as_usual_as_a_week_on_parts_with_cyrillic_letters() -> None:
+    """Common practice: both are met. Twelve may be either; nobody can tell from one part."""
+    reading = read("К565РУ5Г\n8412")
+    assert [str(one.first) for one in reading.readings[:2]] == ["1984-12-01", "1984-03-18"]
+    assert all(0.3 < one.probability < 0.7 for one in reading.readings[:2])
+
+
+def test_a_number_below_the_parts_that_can_be_week_and_year_only() -> None:
+    """Common practice: below the number of a part stands its date."""
+    assert str(best_of("QVX1227-03\n1684").first) == "1984-04-15"
+    assert str(best_of("SN7432N\n7831").first) == "1978-07-30"
+
+
+def test_a_serial_number_counts_its_years_from_1960() -> None:
+    """Common practice of laboratory instruments: memory. Beyond its years it is a lot."""
+    assert str(best_of("10851-60151\n2532A04567").first) == "1985-08-04"
+    assert str(best_of("SN7432N\n9245A01234").first) == "1992-11-01"
+
+
+@pytest.mark.parametrize("marking", ["QD1234\nQAAXAB9508", "SN7432N\nW99G8824\nSINGAPORE"])
+def test_a_long_lot_may_end_with_year_and_week(marking: str) -> None:
+    assert best_of(marking).scheme == "year_week_plant"
+
+
+def best_of(marking: str) -> Reading:
+    """The best reading of a marking that has one."""
+    best = read(marking).best
+    assert best is not None
+    return best

@@ -66,6 +66,7 @@ _MODULES = (
     "coded_year_month",
     "week_letter",
     "eia",
+    "serial_prefix",
 )
 
 

@@ -2,7 +2,8 @@
 
 Seven figures, or four figures and letters (``8415BARJ``), of which the first is the year and the
 next two the week. Many lot numbers are built up otherwise, so the reading stays doubtful. A letter
-of the plant in front (``K8415401``) is usual on processors and memories, and leaves less doubt.
+of the plant in front (``K8415401``) is usual on processors and memories, and leaves less doubt; a
+dash and the number within the lot may follow (``K8415401-0123``).
 
 Source: common practice.
 
@@ -10,6 +11,8 @@ Source: common practice.
 [('short_year_week_lot', 0, 3, 8, 41)]
 >>> [(p.form, p.start, p.end, p.year, p.number) for p in propose("K8415401")]
 [('short_year_week_lot.plant', 1, 4, 8, 41)]
+>>> [p.form for p in propose("K8415401-0123")]
+['short_year_week_lot.plant']
 >>> list(propose("8995401")), list(propose("841540"))
 ([], [])
 >>> write(date(1978, 10, 12))
@@ -27,10 +30,10 @@ from provenance.markings.schemes.form import FIGURE, WEEKS, Form, proposing
 KEY = "short_year_week_lot"
 NAME = "lot number that begins with year figure and week"
 SOURCE = "common practice"
-LENGTHS = {"0": (7, 7), "0A": (7, 9), "A0": (8, 8)}
+LENGTHS = {"0": (7, 7), "0A": (7, 9), "A0": (8, 8), "A0-": (12, 13)}
 """Shortest and longest token that is worth trying, by what it is made of: see ``makeup_of``."""
 
-_SHAPE = Expression(r"(?:A(?P<plant>0{7})|0{7}|000(?P<letters>0000A|0A{3,5}))")
+_SHAPE = Expression(r"(?:A(?P<plant>0{7})(?:-0{3,4})?|0{7}|000(?P<letters>0000A|0A{3,5}))")
 
 
 def forms(sample: str) -> Iterator[Form]:
