@@ -59,6 +59,11 @@ class Defaults:
     same_joints: float = _number(
         0.95, "a part fitted with its group has joints that look like the group's"
     )
+    looked_at: float = _number(
+        0.5,
+        "what is said of the joints of a section of several parts was seen on a given part; else "
+        "it says nothing of that part by itself",
+    )
     joints: Mapping[str, tuple[float, float]] = _number(
         {"factory": (0.35, 0.25), "hand": (0.65, 0.75)},
         "how often joints look so after a later work, and after a replacement; at the build that "
@@ -100,7 +105,15 @@ class Defaults:
     )
 
     def __post_init__(self) -> None:
-        for name in ("work_rate", "work_share", "misread", "too_early", "same_joints", "uncertain"):
+        for name in (
+            "work_rate",
+            "work_share",
+            "misread",
+            "too_early",
+            "same_joints",
+            "looked_at",
+            "uncertain",
+        ):
             within(name, getattr(self, name), most=1.0)
         for name in ("replacement_rate", "socket_factor"):
             within(name, getattr(self, name))

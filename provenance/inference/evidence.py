@@ -258,7 +258,7 @@ def gather(
         # Of the production years the build's prior speaks, once and not again with every part.
         return read_marking(marking, years=years, today=now, houses=survey.houses)
 
-    found = deliveries(parts, groups, known, read)
+    found = deliveries(parts, groups, known, read, _inherited(survey))
     grid = grid_of(
         week_of(date(years[0], 1, 1)),
         week_of(now) + 1,
@@ -325,6 +325,16 @@ def _dating(survey: Survey, flat: Array, found: dict[str, tuple[Said, ...]]) -> 
     largest = max(float(log.max()) for log in logs.values())
     scale = largest if OUT_OF_RANGE < abs(largest) < np.inf else 0.0
     return {name: np.exp(log - scale) for name, log in logs.items()}
+
+
+def _inherited(survey: Survey) -> frozenset[str]:
+    """The parts whose joints are said with their section alone."""
+    return frozenset(
+        ref
+        for section in survey.sections.values()
+        for ref, part in section.parts.items()
+        if part.joints is None
+    )
 
 
 def _without_known(groups: FitGroups, known: dict[str, int]) -> FitGroups:

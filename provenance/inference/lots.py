@@ -12,6 +12,7 @@ where ``stays`` is follow times kept, and less in weeks in which nothing of the 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -107,11 +108,13 @@ def dated(marking: MarkingReading) -> Dated:
 
 
 class Delivery(NamedTuple):
-    """A lot before its curves are known: its group, its parts and what its marking says."""
+    """A lot before its curves are known: its group, its parts and what its marking says; whether
+    its joints are said of its section in general."""
 
     group: int
     parts: tuple[SurveyedPart, ...]
     marking: Dated
+    in_general: bool
 
 
 def deliveries(
@@ -119,17 +122,25 @@ def deliveries(
     groups: FitGroups,
     known: Container[str],
     read: Callable[[str], MarkingReading],
+    inherited: Container[str] = (),
 ) -> tuple[Delivery, ...]:
-    """Parts by fit group, marking, mount and joints, in file order; without the ``known`` ones."""
+    """Parts by fit group, marking, mount and joints, in file order; without the ``known`` ones.
+
+    The joints of the ``inherited`` are their section's. Where one part of a group alone has such,
+    they are said of it.
+    """
     of_ref = {ref: number for number, group in enumerate(groups.groups) for ref in group.refs}
-    found: dict[tuple[int, str, str | None, str | None], list[SurveyedPart]] = {}
-    for part in surveyed:
-        if part.ref not in known:
-            key = (of_ref[part.ref], " ".join(part.marking.split()), part.mount, part.joints)
-            found.setdefault(key, []).append(part)
+    left = [part for part in surveyed if part.ref not in known]
+    sharing = Counter(of_ref[part.ref] for part in left if part.ref in inherited)
+    found: dict[tuple[int, str, str | None, str | None, bool], list[SurveyedPart]] = {}
+    for part in left:
+        group = of_ref[part.ref]
+        looks = part.joints, part.ref in inherited and sharing[group] > 1
+        key = (group, " ".join(part.marking.split()), part.mount, *looks)
+        found.setdefault(key, []).append(part)
     return tuple(
-        Delivery(group, tuple(parts), dated(read(parts[0].marking)))
-        for (group, *_), parts in found.items()
+        Delivery(group, tuple(parts), dated(read(parts[0].marking)), general)
+        for (group, _, _, _, general), parts in found.items()
     )
 
 
@@ -147,7 +158,7 @@ def usual_joints(
 
 
 def _joint_factors(
-    part: SurveyedPart, usual: str | None, defaults: Defaults
+    part: SurveyedPart, usual: str | None, in_general: bool, defaults: Defaults
 ) -> tuple[float, float]:
     """What a part's joints say if it went in with its group, and if it was replaced alone.
 
@@ -157,14 +168,18 @@ def _joint_factors(
     if not noted or usual is None or part.mount == "socketed":
         return 1.0, 1.0
     same = defaults.same_joints if part.joints == usual else 1 - defaults.same_joints
-    return same, defaults.joints[part.joints or usual][1]
+    alone = defaults.joints[part.joints or usual][1]
+    if in_general:
+        alone = defaults.looked_at * alone + (1 - defaults.looked_at) * same
+    return same, alone
 
 
-def _lot_factors(
-    parts: Sequence[SurveyedPart], usual: str | None, defaults: Defaults
-) -> tuple[float, float]:
+def _lot_factors(delivery: Delivery, usual: str | None, defaults: Defaults) -> tuple[float, float]:
     """The same of a lot's parts together."""
-    same, alone = zip(*(_joint_factors(part, usual, defaults) for part in parts), strict=True)
+    factors = (
+        _joint_factors(part, usual, delivery.in_general, defaults) for part in delivery.parts
+    )
+    same, alone = zip(*factors, strict=True)
     return prod(same), prod(alone)
 
 
@@ -191,7 +206,7 @@ def lots(
         undated = 1 - right * np.array([[d.probability.sum()] for d in said])
         kept = np.array([by_mount[delivery.parts[0].mount] for delivery in some])
         replaced = (1 - kept) * (undated + served / np.maximum(left, 1))
-        factors = [_lot_factors(d.parts, usual[d.group], defaults) for d in some]
+        factors = [_lot_factors(d, usual[d.group], defaults) for d in some]
         follow, apart = np.array(factors).T[:, :, None]
         stays = follow * kept
         # Nothing of a kind was there to be fitted before it was made; its date says so already.

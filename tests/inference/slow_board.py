@@ -141,21 +141,32 @@ class Slow:
             return None
         return "factory" if factory >= hand else "hand"
 
+    def _own_joints(self, part: SurveyedPart) -> bool:
+        """Whether the joints of a part are said of it, and not of its section."""
+        return self.survey.sections[part.section].parts[part.ref].joints is not None
+
     def _lots(self) -> Iterator[_Lot]:
         for group in range(len(self.fit.groups)):
             looks = self.looks(group)
-            together: defaultdict[tuple[str, str | None, str | None], list[SurveyedPart]] = (
+            together: defaultdict[tuple[str, str | None, str | None, bool], list[SurveyedPart]] = (
                 defaultdict(list)
             )
+            sharing = sum(not self._own_joints(part) for part in self._members(group))
             for part in self._members(group):
-                together[part.marking, part.mount, part.joints].append(part)
-            for (marking, _, joints), parts in together.items():
+                own = self._own_joints(part) or sharing == 1
+                together[part.marking, part.mount, part.joints, own].append(part)
+            for (marking, _, joints, own), parts in together.items():
                 stays = alone = 1.0
                 socketed = parts[0].mount == "socketed"
                 if looks and joints in ("factory", "hand") and not socketed:
                     same = self.defaults.same_joints
                     stays = (same if joints == looks else 1 - same) ** len(parts)
-                    alone = self.defaults.joints[joints][1] ** len(parts)
+                    one = self.defaults.joints[joints][1]
+                    if not own:
+                        # Either the part was looked at, or the note is of its section alone.
+                        seen = self.defaults.looked_at
+                        one = seen * one + (1 - seen) * stays ** (1 / len(parts))
+                    alone = one ** len(parts)
                 yield _Lot(
                     group,
                     tuple(p.ref for p in parts),

@@ -488,3 +488,24 @@ def test_a_bare_board_code_that_is_also_a_part_number_dates_the_board() -> None:
     with_code, without = dated(["7801", "7804"], evidence=board), dated(["7801", "7804"])
     assert with_code.build.windows[2].first >= date(1978, 5, 15)
     assert without.build.windows[2].first < date(1978, 5, 1)
+
+
+def test_joints_that_were_looked_at_on_the_part_weigh_more_than_its_sections() -> None:
+    """A part of five years later has been overlooked where its section's joints are said to be the
+    factory's, unless its own were looked at."""
+    codes = {"U1": "7938", "U2": "7939", "U3": "7936", "U4": "7941"}
+    parts: dict[str, Any] = {ref: f"74LS{ref[1:]}08N / {code}" for ref, code in codes.items()}
+    late = "74LS138N / 8519"
+    found = []
+    for part in (late, {"marking": late, "joints": "factory"}):
+        section = {"mount": "soldered", "joints": "factory", "parts": parts | {"U5": part}}
+        found.append(origin(repaired(sections={"logic": section}, works=[]), "U5").replacement)
+    assert found[1] + 0.1 < found[0]
+    assert found[0] > 0.66
+    own = {"mount": "soldered", "joints": "factory", "parts": {"U5": late}}
+    alone = {"mount": "soldered", "parts": {"U5": {"marking": late, "joints": "factory"}}}
+    close(
+        origin(repaired(sections={"logic": own}, works=[]), "U5").original,
+        origin(repaired(sections={"logic": alone}, works=[]), "U5").original,
+        1e-12,
+    )

@@ -78,6 +78,9 @@ def random_survey(rng: np.random.Generator) -> tuple[Survey, dict[str, list[Date
         data["trade"] = trade
     if evidence and len(evidence[0]["date"]) == 10 and rng.random() < 0.4:
         evidence[0] = evidence[0] | {"date": evidence[0]["date"] + "~"}
+    for section in sections.values():
+        if (looks := some(None, "factory", "hand")) is not None:
+            section["joints"] = looks
     return Survey.model_validate(data), readings
 
 
