@@ -220,12 +220,29 @@ _PACKAGE = Expression(r"[A-Z]{1,5}[0-9]?(?:[-/.][A-Z0-9/.-]*)?|[-/][A-Z0-9/.-]+"
 _LETTERS = re.compile(r"([A-Z]{0,4})-?")
 
 
+def _named_outright(token: str) -> Family | None:
+    """The family whose number a whole token is, if it lists its numbers with their letters.
+
+    ``S8050`` is a transistor of a short list, and not an 8050 with a letter in front.
+    """
+    found = _number_of(token, False)
+    if not found or found[1] < len(token):
+        return None
+    return None if any(sign in found[0].pattern for sign in _OPEN) else found[0]
+
+
+_OPEN = ("#", "[0-9]", "[1-9]")
+"""What stands for any figure in a pattern."""
+
+
 def family_of(token: str) -> FamilyMatch | None:
     """The family that a token (in capitals) belongs to, or None.
 
     >>> match = family_of("SN74LS32N")
     >>> match.prefix, match.number, match.suffix, match.family.first_made
     ('SN', '74LS32', 'N', 1971)
+    >>> family_of("S8050").family.kind, family_of("D2114").family.kind
+    ('transistor', 'memory')
     >>> family_of("7432").family.what, family_of("QQ99") is None
     ('7400-series logic (TTL)', True)
     """
@@ -233,6 +250,8 @@ def family_of(token: str) -> FamilyMatch | None:
         return None
     prefix, begin = match[1], match.end()
     if prefix and begin < len(token) and (found := _number_of(token[begin:], len(prefix) > 1)):
+        if len(prefix) < 3 and (outright := _named_outright(token)):
+            return FamilyMatch(outright, "", token, "")
         family, length = found
         end = begin + length
         return FamilyMatch(family, prefix, token[begin:end], token[end:])

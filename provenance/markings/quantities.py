@@ -80,7 +80,7 @@ def is_value_code(text: str) -> bool:
     >>> is_value_code("104"), is_value_code("841")
     (True, False)
     """
-    return len(text) == 3 and text.isdigit() and text[:2] in _PREFERRED and text[2] <= "6"
+    return len(text) == 3 and text.isdigit() and text[:2] in _PREFERRED and text[2] <= "7"
 
 
 def firmness(text: str) -> Firmness:

@@ -25,6 +25,7 @@ from provenance.markings.explaining import LONGEST, explain
 from provenance.markings.houses import House
 from provenance.markings.kept import Kept
 from provenance.markings.periods import FIRST_YEAR, LAST_YEAR, Days
+from provenance.markings.quantities import is_value_code
 from provenance.markings.reading import MOST_READINGS, MarkingReading, Reading
 from provenance.markings.shapes import Manner
 from provenance.markings.spreading import (
@@ -159,9 +160,10 @@ def _from_spreadsheet(text: str) -> Iterator[Placed]:
             keys = (*own, "@only", "@spreadsheet")
             yield 0, (form, keys, start, end, cycle, factor), when, None
     if len(figures) == 3:
+        value = ("@value_alone",) if is_value_code(figures) else ()
         for (form, own, _, _, cycle, factor), when in zip(*look("0" + figures).offers, strict=True):
             if own in (("year_week",), ("year_month",)):
-                keys = (*own, "@only", "@lost_zero")
+                keys = (*own, "@only", "@lost_zero", *value)
                 yield 0, (form, keys, 0, 3, cycle, factor), when, None
 
 

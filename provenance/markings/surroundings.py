@@ -27,12 +27,12 @@ from provenance.markings.weights import odds_of
 
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
 CYRILLIC, BOARD, VALUED, AFTER_WEEK, UPPER = 64, 128, 256, 512, 1024
-TRANSISTOR, LETTERED_LAST, BELOW, LAST_BEHIND = 2048, 4096, 8192, 16384
+TRANSISTOR, LETTERED_LAST, BELOW, LAST_BEHIND, AFTER_DATE = 2048, 4096, 8192, 16384, 32768
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
 first of several, beside a supply chip, before a number, on a battery; on a part with Cyrillic
 letters, on a bare board, behind values, behind a word for a week, first where no part is known; on
 a transistor of 2S numbering, like a part number but last behind another, on a line below, last
-behind a part number."""
+behind a part number, behind a word for a date."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -151,6 +151,7 @@ _BESIDE = (
     ),
     (LAST_BEHIND, ("year_week_plant.two", "year_week_plant.four"), "{}@last_behind"),
     (BELOW, ("week_year",), "{}@below"),
+    (AFTER_DATE, ("year_day",), "{}@dated"),
     (BOARD, ("week_year", "year_week_plant.lot"), "{}@board"),
     (VALUED, ("iec_letters", "iec_letters.letters"), "{}@valued"),
     (VALUED, ("month_year", "month_year.separated", "month_year.dotted_short"), "{}@valued"),
@@ -165,7 +166,12 @@ _BESIDE = (
     ),
     (
         UPPER,
-        ("year_week_lot.letter", "year_week_plant.three", "year_week_plant.four"),
+        (
+            "year_week_lot.letter",
+            "year_week_plant.three",
+            "year_week_plant.four",
+            "year_digit_month.figures_long_lot",
+        ),
         "@upper_code",
     ),
     (ALONE, _TWO_SIGNS, "@only_two_signs"),
@@ -402,7 +408,7 @@ def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan
         tuple(ends),
         against,
         odds_of(against),
-        tuple(row.parts),
+        tuple(place for place in row.parts if not _is_rather_a_date(row, place)),
         len(roles) == 1 and roles[0].is_cell,
         "memory" in row.uses,
     )
@@ -521,6 +527,12 @@ def _is_another_the_part(row: _Row, place: int) -> bool:
     )
 
 
+def _is_rather_a_date(row: _Row, place: int) -> bool:
+    """Whether a part number of a family is more likely the date of another that is marked."""
+    own_key = row.roles[place].own_key
+    return own_key in _AGAIN and _is_another_the_part(row, place)
+
+
 _ONLY_PART = ("@family_alone", "@family_suffix", "@family_one_letter")
 """What a family may say of a token, if it leaves a date possible."""
 
@@ -555,6 +567,8 @@ def _as_quantity(row: _Row, place: int) -> list[str]:
         return ["@quantity_letter"]
     if place and row.roles[place - 1].use == "film resistor" and not _begins_line(row, place):
         return ["@resistor_value"]
+    if role.is_value_code and len(row.roles) == 1:
+        return ["@value_alone"]
     return ["@value_code"] if others and role.is_value_code else []
 
 
@@ -571,6 +585,8 @@ def _flags(row: _Row, place: int) -> int:
             flags |= UPPER
     elif row.roles[place - 1].kind == "week word":
         flags |= AFTER_WEEK
+    elif row.roles[place - 1].kind == "date word":
+        flags |= AFTER_DATE
     if own_line:
         flags |= ALONE | BELOW * (place > 0 and not row.has_numbers_only)
     is_last = 0 < place == count - 1

@@ -52,6 +52,9 @@ _CONFUSABLE = "0123456789ODISBZG'./-"
 _LIKE_FIGURES = frozenset("DSBZG")
 _CODED = Expression(r"[A-Z]{2}[A-J][XYZ]")
 """Four letters that can be a coded year and month for all that."""
+_PLACE = Expression(r"(?:IC|JP|CN|TP|TR|VR|SW|RV|BR|FB|RN|LK|PL|SK|TB|CB|CON|LED|XTAL)[0-9]{1,2}")
+"""Places on a board, as printed beside the part: letters of its kind and a number. Letters are
+those of IEEE 315 or common practice; single ones may as well be a plant's."""
 _TURNED = str.maketrans("01689", "01986")
 _TURNS = Expression(r"[01689]{3,4}")
 
@@ -135,6 +138,8 @@ def _look_closer(text: str, bare: str, shape: Shape) -> Look:
     offers = _offers(as_written if len(bare) == 2 else bare, shape.offering, shape.start)
     if family:
         return _part(text, shape, family, offers)
+    if _PLACE.fullmatch(bare):
+        return Look(text, "place", "a place on the board", shape, None, NO_OFFERS, shape.short)
     if shape.bare_is_figures:
         return Look(text, "number", "figures only", shape, None, offers, shape.short)
     quantity: Firmness = firmness(as_written) if shape.may_be_quantity else ""
@@ -271,13 +276,16 @@ def _with_characters(text: str, start: int) -> Offers:
     fillings: Iterable[str] = ("",)
     for _ in range(count):
         fillings = [before + char for before in fillings for char in alphabet]
-    found: dict[tuple[str, int, int, int, int, str], set[int]] = {}
+    between = _BETWEEN_FIGURES.compiled.search(text) is not None
+    found: dict[tuple[tuple[str, int, int, int, int, str], bool], set[int]] = {}
     for filling in fillings:
         filled = pieces[0] + "".join(map("".join, zip(filling, pieces[1:], strict=True)))
+        odd = between and not all(map(str.isdigit, filling))
         for offer in proposals_of(filled):
-            found.setdefault(offer[:6], set()).add(offer.number)
+            found.setdefault((offer[:6], odd), set()).add(offer.number)
     manners, whens = [], []
-    for key, numbers in found.items():
+    for (key, odd), numbers in found.items():
+        own = ("@unread", "@unread_letter") if odd else ("@unread",)
         runs = sorted(numbers)
         begin = previous = runs[0]
         for number in [*runs[1:], 0]:
@@ -287,12 +295,14 @@ def _with_characters(text: str, start: int) -> Offers:
             run = previous - begin + 1
             until = previous if run > 1 else 0
             proposal = Proposal(*key, begin, until)
-            manners.append(manner_of(proposal, start, ("@unread",), run / 10**count))
+            manners.append(manner_of(proposal, start, own, run / 10**count))
             whens.append(proposal[3:])
             begin = previous = number
     return tuple(manners), tuple(whens)
 
 
+_BETWEEN_FIGURES = Expression(r"[0-9]{2}\?+[0-9]")
+"""What cannot be read between figures is rather a figure than a letter."""
 _HALF = Expression(r"[A-Z]{0,2}[0-9]{1,2}")
 _YEARS = Expression(r"'?[0-9]{2}|(?:19|20)[0-9]{2}")
 _FULL_YEAR = Expression(r"(?:19|20)[0-9]{2}")

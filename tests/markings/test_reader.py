@@ -818,3 +818,53 @@ def best_of(marking: str) -> Reading:
     best = read(marking).best
     assert best is not None
     return best
+
+
+@pytest.mark.parametrize("marking", ["104", "473", "107\n10V"])
+def test_three_figures_that_are_a_value_by_themselves_are_rather_no_date(marking: str) -> None:
+    """IEC 60062 writes values of small parts so; common practice."""
+    assert read(marking).no_date > 0.4
+    assert read("841").no_date < 0.1
+
+
+def test_a_place_on_the_board_is_no_date() -> None:
+    """IEEE 315 and common practice: letters of its kind, and a number."""
+    for place in ("IC14", "JP2", "TR84"):
+        assert read(place).best is None
+        assert read(place).tokens[0].taken_for == "place"
+
+
+@pytest.mark.parametrize("marking", ["S8050 D", "S9013", "A1015 GR"])
+def test_a_number_that_is_listed_with_its_letter_is_the_part(marking: str) -> None:
+    reading = read(marking)
+    assert reading.best is None
+    assert "transistor" in reading.tokens[0].why
+
+
+def test_year_and_day_behind_the_word_for_a_date() -> None:
+    assert str(best_of("DATE 88213").first) == "1988-07-31"
+    assert best_of("DATE 8821").scheme == "year_week"
+
+
+def test_what_cannot_be_read_between_figures_is_rather_a_figure() -> None:
+    assert best_of("LM339N\nP86?1").scheme == "year_week_plant"
+
+
+def test_a_code_that_is_a_later_familys_number_too_dates_the_part_before_it() -> None:
+    """6811 is a processor of 1985; on a part of 1968 it can be the week alone."""
+    best = best_of("MC830P\n6811")
+    assert str(best.first) == "1968-03-10"
+
+
+@pytest.mark.parametrize(
+    ("marking", "first", "last"),
+    [
+        ("LY2\nDC24V\n昭和58年10月", "1983-10-01", "1983-10-31"),
+        ("1987年製", "1987-01-01", "1987-12-31"),
+        ("平成元年3月", "1989-03-01", "1989-03-31"),
+    ],
+)
+def test_year_and_month_in_japanese(marking: str, first: str, last: str) -> None:
+    """JIS X 0301: Showa 1 is 1926, Heisei 1 is 1989."""
+    best = best_of(marking)
+    assert (str(best.first), str(best.last)) == (first, last)

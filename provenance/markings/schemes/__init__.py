@@ -67,6 +67,7 @@ _MODULES = (
     "week_letter",
     "eia",
     "serial_prefix",
+    "japanese_era",
 )
 
 
