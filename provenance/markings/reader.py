@@ -75,7 +75,7 @@ def floors_of(layout: Layout) -> Floors:
     at, latest, other = -1, 0, 0
     if years:
         latest = other = max(years.values()) - _LABEL * plan.is_memory
-    for place in plan.parts:
+    for place in plan.bounds:
         year = met[place][1]
         if year > latest:
             latest, at, other = year, place, latest
@@ -134,6 +134,10 @@ def others_of(layout: Layout, houses: Sequence[House] = ()) -> Sequence[Placed]:
     return others
 
 
+_SPACED = {"year_month.separated": ("@spaced_month",)}
+"""Forms for which a gap means something else than a sign between the figures."""
+
+
 def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[Placed]:
     """Proposals that span two or three tokens ending at a place."""
     for count in (2, 3):
@@ -148,7 +152,7 @@ def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[Place
         parts = layout.plan.parts
         before = ("@part_before",) if parts and parts[0] < begin else ()
         for offer in offers:
-            shared = (offer.form, "@gap", *keys, *before)
+            shared = (offer.form, "@gap", *keys, *before, *_SPACED.get(offer.form, ()))
             yield begin, (offer.form, shared, offer.start, end, offer.cycle, 1.0), offer[3:], None
 
 
@@ -285,7 +289,7 @@ Basis = tuple[Layout, float, list[Telling]]
 def _read(view: Outlook, houses: tuple[House, ...], marking: str) -> MarkingReading:
     layout = layout_of(plain(marking[:LONGEST]))
     _, texts, _, met, _, plan = layout
-    spots, ends, _, total, _, is_cell, _ = plan
+    spots, ends, _, total, _, _, is_cell, _ = plan
     floors = floors_of(layout)
     latest = floors[0]
     weighed: list[Weighed] = []

@@ -240,10 +240,21 @@ def _swapped(table: Table) -> Values:
 
 
 @lru_cache(maxsize=1)
+def _word_rows() -> tuple[dict[str, str], ...]:
+    text = Path(__file__).with_name("words.csv").read_text(encoding="utf-8")
+    return tuple(csv.DictReader(text.splitlines()))
+
+
+@lru_cache(maxsize=1)
 def words() -> dict[str, str]:
     """Words that stand on parts beside the date, and their kind."""
-    text = Path(__file__).with_name("words.csv").read_text(encoding="utf-8")
-    return {row["word"]: row["kind"] for row in csv.DictReader(text.splitlines())}
+    return {row["word"]: row["kind"] for row in _word_rows()}
+
+
+@lru_cache(maxsize=1)
+def words_since() -> dict[str, int]:
+    """Of the words that were not always used, the first year in which they were."""
+    return {row["word"]: int(row["since"]) for row in _word_rows() if row["since"]}
 
 
 @lru_cache(maxsize=1)

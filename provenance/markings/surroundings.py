@@ -28,11 +28,13 @@ from provenance.markings.weights import odds_of
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
 CYRILLIC, BOARD, VALUED, AFTER_WEEK, UPPER = 64, 128, 256, 512, 1024
 TRANSISTOR, LETTERED_LAST, BELOW, LAST_BEHIND, AFTER_DATE = 2048, 4096, 8192, 16384, 32768
+LEADING_FIVE, EAST = 65536, 131072
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
 first of several, beside a supply chip, before a number, on a battery; on a part with Cyrillic
 letters, on a bare board, behind values, behind a word for a week, first where no part is known; on
 a transistor of 2S numbering, like a part number but last behind another, on a line below, last
-behind a part number, behind a word for a date."""
+behind a part number, behind a word for a date; on parts of a numbering with a leading 5, or of
+East European numbering."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -90,6 +92,8 @@ class Plan(NamedTuple):
     """What they weigh."""
     parts: tuple[int, ...]
     """Places of part numbers."""
+    bounds: tuple[int, ...]
+    """Places of what was not made, or not used, before some year."""
     is_cell: bool
     is_memory: bool
     """Whether the part is a memory, which may bear a label."""
@@ -152,6 +156,8 @@ _BESIDE = (
     (LAST_BEHIND, ("year_week_plant.two", "year_week_plant.four"), "{}@last_behind"),
     (BELOW, ("week_year",), "{}@below"),
     (AFTER_DATE, ("year_day",), "{}@dated"),
+    (LEADING_FIVE, ("short_year_week_lot.six",), "{}@leading_five"),
+    (EAST, ("iec_letters",), "{}@east"),
     (BOARD, ("week_year", "year_week_plant.lot"), "{}@board"),
     (VALUED, ("iec_letters", "iec_letters.letters"), "{}@valued"),
     (VALUED, ("month_year", "month_year.separated", "month_year.dotted_short"), "{}@valued"),
@@ -168,6 +174,7 @@ _BESIDE = (
         UPPER,
         (
             "year_week_lot.letter",
+            "year_week_plant.one",
             "year_week_plant.three",
             "year_week_plant.four",
             "year_digit_month.figures_long_lot",
@@ -370,6 +377,7 @@ class _Row:
         """The surroundings that all tokens share."""
         self.flags |= CYRILLIC * ("cyrillic" in self.uses)
         self.flags |= TRANSISTOR * ("2S numbering" in self.uses)
+        self.flags |= LEADING_FIVE * ("leading 5" in self.uses) | EAST * ("east" in self.uses)
         if any(role.kind == "flame class" for role in roles):
             self.flags |= BOARD
         self.has_numbers_only = all(role.kind == "number" for role in roles)
@@ -401,16 +409,23 @@ def _plan(key: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]) -> Plan
             flags = _flags(row, place)
             spots.append((place, flags, keys, odds_of(keys), reasons_of(keys)))
         if place and role.ends and _ends_a_date(roles, place):
-            ends.append((place, tuple(_neighbours(row, place))))
+            habit = ("@gap_cyrillic",) if row.flags & CYRILLIC else ()
+            ends.append((place, (*_neighbours(row, place), *habit)))
     against = _against(row)
     return Plan(
         tuple(spots),
         tuple(ends),
         against,
         odds_of(against),
-        tuple(place for place in row.parts if not _is_rather_a_date(row, place)),
+        tuple(row.parts),
+        tuple(
+            place
+            for place, role in enumerate(roles)
+            if role.use == "dated word"
+            or (role.kind == "part" and not _is_rather_a_date(row, place))
+        ),
         len(roles) == 1 and roles[0].is_cell,
-        "memory" in row.uses,
+        not row.uses.isdisjoint(("memory", "leading 5")),
     )
 
 
@@ -441,8 +456,8 @@ def _ends_a_date(roles: Sequence[Role], place: int) -> bool:
     before = roles[place - 1]
     if roles[place].ends == 1:
         return not before.is_long
-    of_a_week = place > 1 and before.is_cell and roles[place - 2].kind == "week word"
-    return before.is_letters or of_a_week
+    behind_word = place > 1 and before.kind == "number" and roles[place - 2].is_letters
+    return before.is_letters or behind_word
 
 
 def _in_a_sentence(row: _Row, place: int) -> bool:

@@ -30,6 +30,7 @@ from provenance.markings.shapes import (
     shape_of,
     upper_of,
     words,
+    words_since,
 )
 
 FAMILY_SLACK = 1
@@ -86,11 +87,13 @@ class Look(NamedTuple):
     own_key: str = ""
     """The circumstance that the token is itself a part number, if it is."""
     first_year: int = 0
-    """Before this year the family of a part number was not made; 0 where that is not known."""
+    """Before this year the family of a part number was not made, or a word not used; 0 where that
+    is not known."""
     use: str = ""
     """The kind of its family, where that bears on dates: ``supply`` (or reset) chip, ``battery``,
     ``memory``, ``film resistor`` (without its value); ``cyrillic`` where the numbering is,
-    ``2S numbering`` of transistors."""
+    ``2S numbering`` of transistors, ``leading 5`` and ``east``; ``dated word`` of a word that was
+    not always used."""
 
 
 def _plain_character(char: str) -> str:
@@ -123,7 +126,9 @@ def look(text: str) -> Look:
         two = len(upper) == 2 and text == upper
         offers = _offers(upper, offering_of(sample_of(upper))) if two else NO_OFFERS
         why = "as it stands before a design year" if kind == "copyright" else f"a known {kind}"
-        return Look(text, kind, why, shape, None, offers, short=len(text) == 1)
+        since = words_since().get(bare, 0)
+        use = "dated word" if since else ""
+        return Look(text, kind, why, shape, None, offers, len(text) == 1, first_year=since, use=use)
     if shape.settled:
         return Look(text, *shape.settled, shape, None, NO_OFFERS)
     if shape.is_four_letters and not _CODED.fullmatch(bare):
@@ -174,12 +179,14 @@ def _part(text: str, shape: Shape, family: FamilyMatch, offers: Offers) -> Look:
 
 def _use(family: Family) -> str:
     """What of a family bears on dates."""
-    if family.kind in _USES:
-        return family.kind
-    if "Cyrillic" in family.what:
-        return "cyrillic"
-    is_2s = family.kind == "transistor" and "2S" in family.what
-    return "2S numbering" if is_2s else ""
+    if family.kind == "transistor" and "2S" in family.what:
+        return "2S numbering"
+    habit = next((use for sign, use in _HABITS.items() if sign in family.what), "")
+    return habit or (family.kind if family.kind in _USES else "")
+
+
+_HABITS = {"Cyrillic": "cyrillic", "leading 5": "leading 5", "East European": "east"}
+"""Numberings whose parts write their dates in a manner of their own, by what is said of them."""
 
 
 _USES = ("supply", "battery", "memory", "film resistor")
@@ -332,7 +339,9 @@ def look_across(texts: tuple[str, ...]) -> tuple[Proposal, ...]:
     elif len(texts) == 3:
         middle = texts[1].upper()
         day = first.isdigit() and len(first) <= 2
-        if day and (middle in MONTHS or middle in ROMAN or (middle.isdigit() and len(middle) < 3)):
+        month = middle in MONTHS or middle in ROMAN or (middle.isdigit() and len(middle) < 3)
+        day_behind = first in MONTHS and middle.removesuffix(",").isdigit() and len(last) == 4
+        if (day and month) or day_behind:
             offers += proposals_of(joined)
     elif first in MONTHS or first in ROMAN:
         offers += proposals_of(joined)

@@ -868,3 +868,39 @@ def test_year_and_month_in_japanese(marking: str, first: str, last: str) -> None
     """JIS X 0301: Showa 1 is 1926, Heisei 1 is 1989."""
     best = best_of(marking)
     assert (str(best.first), str(best.last)) == (first, last)
+
+
+def test_a_country_in_three_letters_bounds_the_decade() -> None:
+    """The letters of ISO 3166 came to packages about 2000: memory."""
+    years = {one.first.year for one in read("L7805CV\nCC0UP V5\nCHN 412").readings[:3]}
+    assert years == {2004, 2014, 2024}
+    assert {one.first.year for one in read("L7805CV\nKOREA 412").readings[:5]} >= {1984, 1994}
+
+
+def test_memories_of_a_numbering_with_a_leading_5_bear_lots_of_six_figures() -> None:
+    """Memory; other lots of six figures stay undated."""
+    assert best_of("M5L2764K\n424103").scheme == "short_year_week_lot"
+    assert read("AM2764DC\n424103").best is None
+
+
+@pytest.mark.parametrize("marking", ["INSPECTED\nAUG 17 1979", "AUG 17, 1979", "17 AUG 1979"])
+def test_a_day_before_or_behind_the_months_name(marking: str) -> None:
+    assert str(best_of(marking).first) == "1979-08-17"
+
+
+def test_with_a_gap_year_and_week_are_the_usual() -> None:
+    assert str(best_of("74LS161AN 84 07").first) == "1984-02-12"
+    assert str(best_of("BR2325 84-07").first) == "1984-07-01"  # As on a battery.
+
+
+def test_east_european_circuits_bear_year_letter_and_month() -> None:
+    """IEC 60062: X is 1989, after DIN 41314. Common practice of that numbering."""
+    assert str(best_of("U880D X1").first) == "1989-01-01"
+
+
+def test_month_and_year_with_a_gap_on_a_part_with_cyrillic_letters() -> None:
+    assert str(best_of("К50-6 50мкФ 16В\nXI 79").first) == "1979-11-01"
+
+
+def test_of_two_codes_the_first_is_rather_the_parts() -> None:
+    assert best_of("M1543C\nB1 9852 TH17").text == "9852"

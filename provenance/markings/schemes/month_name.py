@@ -1,6 +1,7 @@
 """The month by its English name or first three letters, with the year: ``NOV 78``, ``78NOV``.
 
-A day may stand before (``12 NOV 78``, ``12-NOV-78``), and the year may be full.
+A day may stand before (``12 NOV 78``, ``12-NOV-78``), and the year may be full; with a full year
+the day may stand behind the month (``NOV 12, 1978``).
 
 Source: common practice.
 
@@ -10,6 +11,8 @@ Source: common practice.
 ([(1978, 0)], [78])
 >>> [(p.form, p.unit, p.number) for p in propose("12-NOV-78")]
 [('month_name.day', 'day', 1112)]
+>>> [(p.form, p.year, p.number) for p in propose("NOV 12, 1978")]
+[('month_name.day_full', 1978, 1112)]
 >>> list(propose("NOW 78"))
 []
 >>> write(date(1978, 11, 12))
@@ -18,6 +21,7 @@ Source: common practice.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import date
 
@@ -39,10 +43,13 @@ MONTHS |= {name[:3]: place for name, place in MONTHS.items()} | {"SEPT": 9}
 _SHAPE = Expression(
     r"(?:(0{1,2})([-./ ]?))?(A{3,9})(?:[-./ ']|\. )?((?:00)?00)|((?:00)?00)[-./ ]?(A{3,9})"
 )
+_DAY_BEHIND = Expression(r"(A{3,9} )(0{1,2}),? (0000)")
 
 
 def forms(sample: str) -> Iterator[Form]:
     """A month by name with its year; the day may stand before it."""
+    if match := _DAY_BEHIND.fullmatch(sample):
+        yield _day_behind(match)
     if not (match := _SHAPE.fullmatch(sample)):
         return
     years, cycle = of_year(match[4] or match[5])
@@ -65,6 +72,15 @@ def forms(sample: str) -> Iterator[Form]:
     else:
         form = KEY if cycle else KEY + ".full"
         yield Form(form, 0, len(sample), year, years, cycle, "month", name, months)
+
+
+def _day_behind(match: re.Match[str]) -> Form:
+    """The month, the day and the full year."""
+    name, (years, cycle), end = match[1].rstrip(), of_year(match[3]), match.end()
+    months = {text: month for text, month in MONTHS.items() if len(text) == len(name)}
+    days = days_of(counted(match[2], 31), " ", months, month_first=True)
+    year, day = slice(match.start(3), end), slice(0, match.end(2))
+    return Form(KEY + ".day_full", 0, end, year, years, cycle, "day", day, days)
 
 
 propose = proposing(forms)
