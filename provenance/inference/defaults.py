@@ -74,6 +74,11 @@ class Defaults:
         "how often a fit group is socketed: at the build, in a later work; weak on purpose, since "
         "some factories socketed",
     )
+    adapter: tuple[float, float] = _number(
+        (0.01, 0.1),
+        "how often a part sits on an adapter: fitted with its group, replaced on its own; where "
+        "none is noted, that says nothing",
+    )
     inspection_lag: float = _number(2.0, "mean weeks from the build to an inspection stamp")
     old_blanks: tuple[float, float, float] = _number(
         (0.02, 130.0, 0.8),
@@ -122,7 +127,11 @@ class Defaults:
         within("old_blanks: the share", self.old_blanks[0], most=1.0)
         within("old_blanks: the median", self.old_blanks[1], least=LEAST)
         within("old_blanks: the sigma", self.old_blanks[2], least=LEAST)
-        pairs = {"socketed": self.socketed, **{f"joints: {k}": v for k, v in self.joints.items()}}
+        pairs = {
+            "socketed": self.socketed,
+            "adapter": self.adapter,
+            **{f"joints: {k}": v for k, v in self.joints.items()},
+        }
         for name, pair in pairs.items():
             for value in pair:
                 within(name, value, most=1.0)

@@ -40,12 +40,13 @@ TOGETHER = 256
 
 
 class Lot(NamedTuple):
-    """Parts of one fit group with the same marking, mount and joints: one delivery, one delay.
+    """Parts of one fit group with the same marking, mount, joints and adapter: one delivery, one
+    delay.
 
     ``at_build`` (H, C) and ``in_work`` (C) are f at the build and in a later work. ``undated`` is
     the probability of no date, or a misread one. ``kept`` (C) is the probability that the part
     was not replaced after the cell; ``replaced`` (C) that it was, times what its marking then
-    weighs. ``follow`` and ``apart`` are what the joints say for the two.
+    weighs. ``follow`` and ``apart`` are what joints and adapter say for the two.
     """
 
     group: int
@@ -124,7 +125,7 @@ def deliveries(
     read: Callable[[str], MarkingReading],
     inherited: Container[str] = (),
 ) -> tuple[Delivery, ...]:
-    """Parts by fit group, marking, mount and joints, in file order; without the ``known`` ones.
+    """Parts by fit group, marking, mount, joints and adapter, in file order; without the ``known``.
 
     The joints of the ``inherited`` are their section's. Where one part of a group alone has such,
     they are said of it.
@@ -132,15 +133,18 @@ def deliveries(
     of_ref = {ref: number for number, group in enumerate(groups.groups) for ref in group.refs}
     left = [part for part in surveyed if part.ref not in known]
     sharing = Counter(of_ref[part.ref] for part in left if part.ref in inherited)
-    found: dict[tuple[int, str, str | None, str | None, bool], list[SurveyedPart]] = {}
+
+    def in_general(part: SurveyedPart) -> bool:
+        return part.ref in inherited and sharing[of_ref[part.ref]] > 1
+
+    found: dict[tuple[object, ...], list[SurveyedPart]] = {}
     for part in left:
-        group = of_ref[part.ref]
-        looks = part.joints, part.ref in inherited and sharing[group] > 1
-        key = (group, " ".join(part.marking.split()), part.mount, *looks)
+        looks = part.mount, part.joints, in_general(part), part.adapter
+        key = of_ref[part.ref], " ".join(part.marking.split()), *looks
         found.setdefault(key, []).append(part)
     return tuple(
-        Delivery(group, tuple(parts), dated(read(parts[0].marking)), general)
-        for (group, _, _, _, general), parts in found.items()
+        Delivery(of_ref[part.ref], (part, *others), dated(read(part.marking)), in_general(part))
+        for part, *others in found.values()
     )
 
 
@@ -175,12 +179,22 @@ def _joint_factors(
 
 
 def _lot_factors(delivery: Delivery, usual: str | None, defaults: Defaults) -> tuple[float, float]:
-    """The same of a lot's parts together."""
-    factors = (
-        _joint_factors(part, usual, delivery.in_general, defaults) for part in delivery.parts
-    )
+    """What joints and adapters of a lot's parts say together, for the same two."""
+    factors = [
+        factor
+        for part in delivery.parts
+        for factor in (
+            _joint_factors(part, usual, delivery.in_general, defaults),
+            adapter_factors(part, defaults),
+        )
+    ]
     same, alone = zip(*factors, strict=True)
     return prod(same), prod(alone)
+
+
+def adapter_factors(part: SurveyedPart, defaults: Defaults) -> tuple[float, float]:
+    """What an adapter under a part says for the same two."""
+    return defaults.adapter if part.adapter else (1.0, 1.0)
 
 
 def lots(

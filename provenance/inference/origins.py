@@ -15,7 +15,7 @@ import numpy as np
 
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
 from provenance.inference.grid import Array
-from provenance.inference.lots import TOGETHER, dated
+from provenance.inference.lots import TOGETHER, adapter_factors, dated
 from provenance.inference.posterior import Posterior
 from provenance.inference.rest import Rest
 from provenance.inference.stock import later_stock
@@ -154,9 +154,18 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
                 why="a socketed group is a little more often later work",
             )
         )
+    adapter = sum(decibans(*adapter_factors(one, defaults)) for one in lot.parts)
+    if part.adapter:
+        weights.append(
+            Weight(
+                source="mount",
+                decibans=adapter,
+                why="it sits on an adapter, as replacements do more often",
+            )
+        )
     if (looks := evidence.usual[lot.group]) is not None:
         joint = decibans(*posterior.joints(looks))
-        own = decibans(lot.follow, lot.apart) if part.joints else 0.0
+        own = decibans(lot.follow, lot.apart) - adapter if part.joints else 0.0
         apart = "" if part.joints in (None, looks, "unclear") else f", its own like {part.joints}"
         weights.append(
             Weight(
@@ -172,7 +181,7 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
             why="the other parts of the board and the order of its groups",
         )
     )
-    date = total - without_own - own
+    date = total - without_own - own - adapter
     weights.append(Weight(source="date", decibans=date, why=_date_why(found, date)))
     return tuple(weights)
 

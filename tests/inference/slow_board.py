@@ -148,14 +148,14 @@ class Slow:
     def _lots(self) -> Iterator[_Lot]:
         for group in range(len(self.fit.groups)):
             looks = self.looks(group)
-            together: defaultdict[tuple[str, str | None, str | None, bool], list[SurveyedPart]] = (
-                defaultdict(list)
-            )
+            together: defaultdict[tuple[object, ...], list[SurveyedPart]] = defaultdict(list)
             sharing = sum(not self._own_joints(part) for part in self._members(group))
             for part in self._members(group):
                 own = self._own_joints(part) or sharing == 1
-                together[part.marking, part.mount, part.joints, own].append(part)
-            for (marking, _, joints, own), parts in together.items():
+                together[part.marking, part.mount, part.joints, own, part.adapter].append(part)
+            for parts in together.values():
+                joints, adapter = parts[0].joints, parts[0].adapter
+                own = self._own_joints(parts[0]) or sharing == 1
                 stays = alone = 1.0
                 socketed = parts[0].mount == "socketed"
                 if looks and joints in ("factory", "hand") and not socketed:
@@ -167,10 +167,13 @@ class Slow:
                         seen = self.defaults.looked_at
                         one = seen * one + (1 - seen) * stays ** (1 / len(parts))
                     alone = one ** len(parts)
+                if adapter:
+                    stays *= self.defaults.adapter[0] ** len(parts)
+                    alone *= self.defaults.adapter[1] ** len(parts)
                 yield _Lot(
                     group,
                     tuple(p.ref for p in parts),
-                    tuple(self.known[marking]),
+                    tuple(self.known[parts[0].marking]),
                     parts[0].mount,
                     stays,
                     alone,

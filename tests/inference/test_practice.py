@@ -6,6 +6,7 @@ conclusion fails.
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import date
 from typing import Any
@@ -509,3 +510,19 @@ def test_joints_that_were_looked_at_on_the_part_weigh_more_than_its_sections() -
         origin(repaired(sections={"logic": alone}, works=[]), "U5").original,
         1e-12,
     )
+
+
+def test_a_part_on_an_adapter_is_more_often_a_replacement() -> None:
+    """Common practice: what a board was built with hardly ever sits on one."""
+    codes = {"U1": "7938", "U2": "7939", "U3": "7936", "U4": "7941"}
+    parts: dict[str, Any] = {ref: f"74LS{ref[1:]}08N / {code}" for ref, code in codes.items()}
+    found = []
+    for part in ("74LS138N / 8019", {"marking": "74LS138N / 8019", "adapter": "yes"}):
+        finding = repaired(sections={"logic": {"parts": parts | {"U5": part}}}, works=[])
+        found.append(next(p for p in finding.parts if p.ref == "U5"))
+    adapted = found[1]
+    ratios = [p.origin.replacement / p.origin.original for p in found]
+    assert ratios[1] == pytest.approx(10 * ratios[0])
+    assert [w.decibans for w in adapted.weights if "adapter" in w.why] == [pytest.approx(-10)]
+    odds = adapted.origin.original / (1 - adapted.origin.original)
+    assert sum(w.decibans for w in adapted.weights) == pytest.approx(10 * math.log10(odds))

@@ -81,6 +81,8 @@ def random_survey(rng: np.random.Generator) -> tuple[Survey, dict[str, list[Date
     for section in sections.values():
         if (looks := some(None, "factory", "hand")) is not None:
             section["joints"] = looks
+        if rng.random() < 0.3:
+            next(iter(section["parts"].values()))["adapter"] = "yes"
     return Survey.model_validate(data), readings
 
 
