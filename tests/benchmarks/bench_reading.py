@@ -1,12 +1,12 @@
-"""Score the reading of markings on six sets written down by hand: ``python -m
+"""Score the reading of markings on seven sets written down by hand: ``python -m
 tests.benchmarks.bench_reading [-v]``.
 
 ``bench_markings.csv`` holds invented markings as they are typed at the bench, of parts of many
 kinds from 1965 to 2010, with what a practitioner would say of each: labels are from memory, written
-without sight of the reader's rules. The rules were mended in sight of the first, third, fourth and
-fifth; one family and one circumstance in sight of the second. Nothing was changed by the sixth, so
-it tells how the reader does on what it has not seen. Left out of the last four is what their
-authors could not tell themselves. Nothing but the marking is given; the field boards' gold set
+without sight of the reader's rules. The rules were mended in sight of all sets but the second and
+the seventh; one family and one circumstance in sight of the second. Nothing was changed by the
+seventh, so it tells how the reader does on what it has not seen. Left out from the third on is what
+the authors could not tell themselves. Nothing but the marking is given; the field boards' gold set
 (``field_reading``) is of one maker's lines.
 
 The column ``expected`` holds a week (``1984-W23``), month, year, day or span (``first..last``), or
