@@ -37,6 +37,7 @@ _REASONS = {
     "@family_alone": "the same figures are a part number",
     "@family_supply": "the same figures are a supply or reset chip",
     "@only_family_alone": "nothing else is marked that could be the part number",
+    "@family_before_unread": "the date may be what cannot be read behind it",
     "@only_glued": "a type mark with a date behind it is all that fits on a small part",
     "@coded_first": "letters and figures that stand first are a part number",
     "@coded_before_number": "a number of the lot follows",

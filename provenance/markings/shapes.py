@@ -157,7 +157,11 @@ def _settled(sample: str, upper: str, bare: str) -> tuple[str, str] | None:
         if small or (bare.isascii() and len(bare) > 2 and len(bare) != 4):
             return "word", "letters only"
     elif not any(map(str.isalnum, bare)):
-        return "sign", "no letter or figure"
+        return (
+            ("unread", "no character can be read")
+            if "?" in bare
+            else ("sign", "no letter or figure")
+        )
     return None
 
 

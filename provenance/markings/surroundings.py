@@ -561,8 +561,11 @@ def _as_part(row: _Row, place: int) -> list[str]:
         return ["@family_on_board"]
     if _is_another_the_part(row, place):
         own_key = _AGAIN.get(own_key, own_key)
-    alone = row.numbered == [place] and own_key in _ONLY_PART
-    return [own_key, "@only_family_alone"] if alone else [own_key]
+    if own_key not in _ONLY_PART:
+        return [own_key]
+    if any(role.kind == "unread" for role in row.roles[place + 1 :]):
+        return [own_key, "@family_before_unread"]
+    return [own_key, "@only_family_alone"] if row.numbered == [place] else [own_key]
 
 
 def _beside_parts(row: _Row, place: int) -> list[str]:

@@ -73,7 +73,7 @@ class Look(NamedTuple):
     text: str
     kind: str
     """``country``, ``unit`` and so on from the table of words; ``part``, ``quantity``, ``code``,
-    ``number``, ``word``, ``sign``."""
+    ``number``, ``word``, ``sign``; ``unread`` where too much of it is."""
     why: str
     shape: Shape
     family: FamilyMatch | None
@@ -154,6 +154,8 @@ def _look_closer(text: str, bare: str, shape: Shape) -> Look:
     kind, why = "code", "a short code"
     if shape.is_long_mix and not offers[0]:
         kind, why = "part", "letters and figures, built like a part number"
+    elif shape.given_up:
+        kind, why = "unread", "too few characters can be read"
     return Look(text, kind, why, shape, None, offers, shape.short, shape.given_up, quantity)
 
 

@@ -221,6 +221,25 @@ def test_a_lost_zero_is_put_back_as_a_doubtful_reading() -> None:
     assert all(one.probability < 0.5 for one in restored)
 
 
+@pytest.mark.parametrize("unread", ["????", "?", "A????", "79????"])
+@pytest.mark.parametrize("family", ["2114", "8226", "7805"])
+def test_a_family_before_what_cannot_be_read_is_the_part(family: str, unread: str) -> None:
+    """Common practice: of a number that a family has and a worn line under it, the worn one is
+    where the date was. A memory of the 1970s was not made in 2021."""
+    beside = read(f"{family} / {unread}")
+    assert beside.no_date > 0.9
+    assert beside.no_date > read(family).no_date
+    assert beside.tokens[1].taken_for == "unread"
+
+
+def test_a_code_that_no_family_has_stays_a_date_before_what_cannot_be_read() -> None:
+    """Common practice: a part number may be worn while the code is not."""
+    best = read("7841 / ????").best
+    assert best is not None
+    assert best.first.year == 1978
+    assert best.probability > 0.9
+
+
 def test_a_code_far_before_its_family_is_hardly_a_date() -> None:
     """First years are from memory, so a year or two early is but doubtful."""
     early, far = read("QX74HC00 / 8041"), read("QX74HC00 / 7041")
