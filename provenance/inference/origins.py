@@ -189,10 +189,10 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
 def _date_why(found: LotPosterior, weight: float) -> str:
     """What a part's own date says, in words; ``weight`` in decibans for 'original'."""
     masses, none = found.readings
-    if not len(masses) or none > masses.max():
+    if none > 0.5 or not len(masses):
         part = found.lot.parts[0]
         alone = found.posterior.evidence.alone[part.ref]
-        if "?" not in part.marking and (best := alone.best) is not None:
+        if ("?" not in part.marking or weight < 0) and (best := alone.best) is not None:
             early = week_of(best.last) < dated(alone).since
             why = "lies before its family was made" if early else "fits no fitting of the board"
             return f"its date {why}: the marking would have to be misread"

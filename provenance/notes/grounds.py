@@ -10,7 +10,6 @@ import re
 from typing import TYPE_CHECKING
 
 from provenance.notes import words
-from provenance.notes.statements import date_read
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,7 +47,7 @@ def dated_by(finding: Finding, survey: Survey) -> str:
     from provenance.inference.testimony import named  # noqa: PLC0415 - loads numpy
 
     wrong = [said.casefold() for said in finding.warnings if " does not fit" in said]
-    codes = any(date_read(p) and p.origin.original >= 0.5 for p in finding.parts)
+    codes = any(p.no_date <= 0.5 and p.origin.original >= 0.5 for p in finding.parts)
     found = ["date codes"] if codes else []
     found += [
         CALLED.get(piece.kind, piece.kind)

@@ -42,6 +42,7 @@ from provenance.notes.statements import (
     despite_record,
     done_phrase,
     fitted_later,
+    in_place_of_date,
     recorded_refs,
     replaced,
     share,
@@ -570,13 +571,14 @@ def _work(said: Claim, brevity: Brevity) -> ToldWork:
 def _part(found: Standing, brevity: Brevity = IN_FULL) -> ToldPart:
     part = found.part
     read = date_read(part)
+    unsaid = in_place_of_date(part)
     fitted = window(part.fitted)
     return ToldPart(
         ref=_name(part.ref, brevity),
         section=_cut(part.section, brevity.words),
         marking=part.marking,
-        read=edtf_text(read.first, read.last) if read else "no date",
-        read_probability=words.percent(read.probability if read else part.no_date),
+        read=edtf_text(read.first, read.last) if read else unsaid.said,
+        read_probability=words.percent(read.probability if read else unsaid.probability),
         origin=found.told,
         probability="on record" if found.recorded else words.percent(found.probability),
         probable="on record" if found.recorded else words.probable(found.probability),

@@ -42,6 +42,7 @@ from provenance.notes.statements import (
     by_section,
     claims,
     date_read,
+    in_place_of_date,
     lone_refs,
     standings,
     summary,
@@ -246,7 +247,7 @@ def _draw_part(ax: Axes, found: Standing, y: float) -> None:
         ax.text(
             0.004,
             y,
-            "no date read",
+            in_place_of_date(found.part).seen,
             transform=ax.get_yaxis_transform(),
             va="center",
             style="italic",

@@ -20,6 +20,7 @@ from provenance.notes.statements import (
     built_phrase,
     date_read,
     groups_phrase,
+    in_place_of_date,
     lone_refs,
     section_names,
     see_record,
@@ -297,7 +298,8 @@ def reading_sentence(part: PartFinding) -> str:
     """How the marking of a part was read."""
     read = date_read(part)
     if read is None:
-        return words.sentence(f"no date was read in the marking: {words.probable(part.no_date)}")
+        unsaid = in_place_of_date(part)
+        return words.sentence(f"{unsaid.clause}: {words.probable(unsaid.probability)}")
     names = {scheme.key: scheme.name for scheme in all_schemes()}
     scheme = words.visible(names.get(read.scheme, read.scheme))
     return words.sentence(

@@ -28,7 +28,13 @@ from provenance.notes.reasons import (
     part_blocks,
 )
 from provenance.notes.record import finding_json, json_text, linked_art, parts_csv
-from provenance.notes.statements import ORIGIN_NAMES, date_read, standings, summary
+from provenance.notes.statements import (
+    ORIGIN_NAMES,
+    date_read,
+    in_place_of_date,
+    standings,
+    summary,
+)
 
 if TYPE_CHECKING:
     from provenance.inference.finding import Finding, Method
@@ -176,12 +182,13 @@ def _lines(text: str) -> Markup:
 
 def _row(found: Standing, part: ToldPart) -> Row:
     reading = date_read(found.part)
+    unsaid = in_place_of_date(found.part)
     decibans = sum(weight.decibans for weight in found.part.weights)
     return Row(
         part=part,
-        read=words.compact(reading.first, reading.last) if reading else "no date",
+        read=words.compact(reading.first, reading.last) if reading else unsaid.said,
         read_sort=reading.first.isoformat() if reading else "9999",
-        read_number=reading.probability if reading else found.part.no_date,
+        read_number=reading.probability if reading else unsaid.probability,
         name=ORIGIN_NAMES[found.told],
         shape=(HOLLOW if found.open else SHAPES)[found.told],
         css=CSS[found.told],

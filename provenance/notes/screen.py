@@ -24,6 +24,7 @@ from provenance.notes.statements import (
     Standing,
     by_section,
     date_read,
+    in_place_of_date,
     standings,
     summary,
 )
@@ -119,8 +120,9 @@ def _cells(texts: tuple[str, ...], columns: tuple[int, ...]) -> str:
 def _row(found: Standing, columns: tuple[int, ...], colour: bool) -> str:
     part = found.part
     reading = date_read(part)
-    read = words.compact(reading.first, reading.last) if reading else "no date read"
-    sure = reading.probability if reading else part.no_date
+    unsaid = in_place_of_date(part)
+    read = words.compact(reading.first, reading.last) if reading else unsaid.seen
+    sure = reading.probability if reading else unsaid.probability
     origin = f"{ORIGIN_NAMES[found.kind]:<12} {words.short_percent(found.probability):>6}"
     told = ORIGIN_NAMES["recorded work"] if found.recorded else origin
     line = _cells(

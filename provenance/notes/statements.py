@@ -45,6 +45,9 @@ MANNER_FROM = 0.90
 """How probable a later work, or a replacement on its own, must be of a part that is not original
 for that manner to be told: 'very likely', IPCC 2010. Else the manner is open."""
 
+TOLD_FROM = 0.33
+"""A reading less probable than this is not told as the date of its part: 'unlikely', IPCC 2010."""
+
 MENTIONED_FROM = 0.10
 """A later work or rival account at least this probable is mentioned: above 'very unlikely'."""
 
@@ -414,13 +417,34 @@ def section_names(finding: Finding, groups: Iterable[str]) -> tuple[str, ...]:
 
 
 def date_read(part: PartFinding) -> PartReading | None:
-    """The reading of a part's date, or None where its marking most probably gave none."""
-    return part.reading if part.no_date <= 0.5 else None
+    """The reading of a part's date; None where its marking most probably gave none, or so many that
+    no single one of them is told."""
+    read = part.reading
+    return read if read and part.no_date <= 0.5 and read.probability >= TOLD_FROM else None
+
+
+class Unsaid(NamedTuple):
+    """What is told of a part in place of one date, and how probable that is."""
+
+    said: str
+    seen: str
+    """The same where it stands by itself."""
+    clause: str
+    probability: float
+
+
+def in_place_of_date(part: PartFinding) -> Unsaid:
+    """What is told of a part of which ``date_read`` gives nothing: that no date was read, or that
+    several fit."""
+    if part.no_date > 0.5:
+        return Unsaid("no date", "no date read", "no date was read in the marking", part.no_date)
+    several = "several dates"
+    return Unsaid(several, several, f"{several} fit the marking", 1 - part.no_date)
 
 
 def unread(finding: Finding) -> tuple[PartFinding, ...]:
     """Parts whose marking most probably gave no date."""
-    return tuple(part for part in finding.parts if date_read(part) is None)
+    return tuple(part for part in finding.parts if part.no_date > 0.5)
 
 
 def built_phrase(finding: Finding) -> str:

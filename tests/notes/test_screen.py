@@ -10,10 +10,13 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from provenance.errors import ProvenanceError
+from provenance.inference import date_board
 from provenance.markings.schemes import year_week
 from provenance.notes import words
+from provenance.notes.note import note
 from provenance.notes.reasons import why_text
 from provenance.notes.screen import NARROWEST, screen_text
+from provenance.survey.model import Survey
 from tests.notes import boards
 from tests.notes.strategies import cases
 
@@ -124,6 +127,23 @@ def test_a_part_that_a_recorded_work_names_is_marked_as_such() -> None:
     text = screen_text(finding, survey.model_copy(update={"works": (work,)}))
     assert re.search(r"(?m)^\+ U14 .* recorded work$", text)
     assert "+ a recorded work names it" in text
+
+
+def test_a_part_whose_year_is_open_is_not_called_undated() -> None:
+    """Common practice: of ``9?17`` the decade can be read, so the part bears a date."""
+    parts = {f"U{n}": f"74LS{100 + 3 * n}N / {8148 + n % 3}" for n in range(1, 7)}
+    swapped = {"marking": "74LS04N / 9?17", "joints": "hand"}
+    main = {"mount": "soldered", "joints": "factory", "parts": parts | {"U9": swapped}}
+    survey = Survey.model_validate({"today": "2026-01-01", "sections": {"main": main}})
+    finding = date_board(survey)
+    part = next(part for part in finding.parts if part.ref == "U9")
+    assert part.no_date < 0.1
+    said = screen_text(finding, survey)
+    assert re.search(r"U9 +74LS04N / 9\?17 +several dates +[0-9]{2}% replaced", said)
+    why = why_text(finding, survey, "U9")
+    assert "Several dates fit the marking" in why
+    for told in (said, why, *(note(finding, survey, kind, "txt") for kind in ("listing", "owner"))):
+        assert "o date" not in told
 
 
 def test_why_of_an_unknown_part_names_the_parts_there_are() -> None:
