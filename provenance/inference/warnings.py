@@ -81,7 +81,7 @@ def warnings_of(
                     f"{part.ref} reads {part.reading.text}, later than the work of {work.date} "
                     "that is recorded as having fitted it."
                 )
-    found += _given_up(evidence, parts)
+    found += _given_up(evidence, parts, window)
     found += _two_fittings(evidence, parts)
     if (bound := posterior.histories.error_bound) > NOTICEABLE:
         found.append(
@@ -125,10 +125,13 @@ def _works_before(evidence: BoardEvidence, build: Window) -> Iterator[str]:
             )
 
 
-def _given_up(evidence: BoardEvidence, parts: Sequence[PartFinding]) -> Iterator[str]:
+def _given_up(
+    evidence: BoardEvidence, parts: Sequence[PartFinding], build: Window
+) -> Iterator[str]:
     """Parts whose markings read as a date that the board does not bear out."""
     early: dict[tuple[str, str, int], list[str]] = defaultdict(list)
     doubtful = []
+    is_later = False
     for part in parts:
         alone = evidence.alone[part.ref]
         # What was read in part only is pointed out as such.
@@ -143,6 +146,8 @@ def _given_up(evidence: BoardEvidence, parts: Sequence[PartFinding]) -> Iterator
             early[best.text, when, made].append(part.ref)
         elif part.no_date > GIVEN_UP and alone.no_date < GIVEN_UP / 2:
             doubtful.append(part.ref)
+            lag = best.first - build.last
+            is_later |= best.last > build.first and lag < timedelta(weeks=YEARS_APART)
     for (text, when, made), refs in early.items():
         one = len(refs) == 1
         yield (
@@ -150,15 +155,18 @@ def _given_up(evidence: BoardEvidence, parts: Sequence[PartFinding]) -> Iterator
             f"before {'its' if one else 'their'} family was made (about {made}): look at the "
             f"{'marking' if one else 'markings'} again."
         )
-    if len(doubtful) == 1:
+    if doubtful:
+        one = len(doubtful) == 1
+        causes = [
+            f"the {'mark was' if one else 'marks were'} copied down wrongly",
+            f"the {'part was' if one else 'parts were'} replaced",
+        ]
+        if is_later:
+            causes.append("the board was built later than its other codes say")
         yield (
-            f"The date on {doubtful[0]} hardly fits the board: either the mark was copied down "
-            "wrongly or the part was replaced."
-        )
-    elif doubtful:
-        yield (
-            f"The dates on {listed(doubtful, limit=MOST_NAMED)} hardly fit the board: either the "
-            "marks were copied down wrongly or the parts were replaced."
+            f"The {'date' if one else 'dates'} on {listed(doubtful, limit=MOST_NAMED)} "
+            f"{'hardly fits' if one else 'hardly fit'} the board: either "
+            f"{listed(causes, last='or')}."
         )
 
 

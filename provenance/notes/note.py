@@ -434,6 +434,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "total": len(parts),
         "unchanged": bool(found)
         and finding.build.dated
+        and not any(" hardly fit" in said for said in finding.warnings)
         and not works
         and all(s.kind == "original" and not s.doubtful for s in found),
         "accounts": tuple((words.percent(one.probability), one.said) for one in histories(finding)),

@@ -522,7 +522,7 @@ def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
     if missing:
         subject = words.counted(len(missing), "part")
         said.append(
-            words.sentence(f"no date was found on {subject}: {words.refs(missing, limit=6)}")
+            words.sentence(f"no date was taken from {subject}: {words.refs(missing, limit=6)}")
         )
     return tuple(said)
 

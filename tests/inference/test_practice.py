@@ -402,6 +402,18 @@ def test_two_clusters_of_codes_in_one_section_may_be_two_fittings() -> None:
     assert not warned(dated(["7403", "7620", "7512", "7734", "7908", "7845", "8011"]))
 
 
+def test_a_code_a_year_newer_than_all_others_may_be_the_build() -> None:
+    """Common practice: the newest code is the earliest that the board can have been finished,
+    unless its part was replaced; nobody sells such a board as one without a sign of later work."""
+    codes = ["7312", "7311", "7309", "7314", "7301", "7251", "7305", "7411"]
+    parts = {f"IC{n}": f"74{10 * n}N / {code}" for n, code in enumerate(codes, start=1)}
+    main = {"mount": "soldered", "joints": "factory", "parts": parts}
+    survey = {"today": "2026-01-01", "sections": {"main": main}}
+    finding = date_board(Survey.model_validate(survey))
+    (told,) = [w for w in finding.warnings if "IC8" in w]
+    assert "the part was replaced or the board was built later than its other codes say" in told
+
+
 def test_a_date_that_the_board_does_not_bear_out_is_pointed_out() -> None:
     says = {"kind": "document", "says": "in use by", "date": "1980-06", "reliability": 0.999}
     codes = ["7940", "7941", "7942", "7943", "2548"]

@@ -134,7 +134,7 @@ def test_the_listing_of_the_synthesiser_says_what_was_replaced_and_what_is_open(
         "On record: capacitors replaced (C7 and C8), in May 2026, by the present owner",
         "U41 not original: extremely likely (95%)",
         "Origin not settled: U42 (original: 42%)",
-        "No date found on U4",
+        "No date taken from U4",
         "One warning about the evidence stands in the full account",
         "Parts not recorded were not checked",
     ):
@@ -192,6 +192,20 @@ def test_a_listing_names_a_conflict_of_evidence_and_counts_the_other_doubts() ->
     assert "The stamp and the document cannot both be right. Two further warnings about" in text
     assert "look at them again" not in text
     assert "warning" not in note(finding.model_copy(update={"warnings": (said,)}), survey)
+
+
+def test_a_date_that_hardly_fits_is_a_sign_of_later_work() -> None:
+    """As the trade would have it: who says that one date does not fit does not say that nothing
+    speaks of later work, nor that the part bears no date."""
+    finding, survey = boards.all_original()
+    doubt = "The date on U9 hardly fits the board: either the mark or the part is not what it was."
+    warned = finding.model_copy(update={"warnings": (doubt,)})
+    for purpose in ("listing", "owner"):
+        assert "o sign of later work" in flat(note(finding, survey, purpose, "txt"))
+        text = flat(note(warned, survey, purpose, "txt"))
+        assert "The date on U9 hardly fits the board" in text
+        assert "sign of later work" not in text
+        assert "No date" not in text
 
 
 @pytest.mark.parametrize(
