@@ -28,6 +28,7 @@ from provenance.inference.grid import Array, Weeks
 from provenance.inference.stock import Lognormal
 from provenance.markings.reading import MarkingReading
 from provenance.survey.model import Evidence, Survey
+from provenance.survey.prose import says_of
 from provenance.weeks import week_of
 
 
@@ -46,11 +47,8 @@ def named(evidence: Evidence) -> str:
     """A piece of evidence in a sentence: its kind, the section that it speaks of if it does of one,
     and in brackets its marking or date."""
     of = f" on {evidence.section}" if evidence.section else ""
-    says = f"{evidence.says} " if evidence.says else ""
     written = evidence.date or evidence.marking or ""
-    if evidence.says == "built between":
-        written = written.replace("/", " and ")
-    return f"the {evidence.kind}{of} ({says}{written})"
+    return f"the {evidence.kind}{of} ({says_of(evidence.says, written)})"
 
 
 def off(written: str, defaults: Defaults) -> float:

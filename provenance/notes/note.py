@@ -53,6 +53,7 @@ from provenance.notes.statements import (
     window,
     with_parts,
 )
+from provenance.survey.prose import says_of
 from provenance.weeks import edtf_interval
 
 if TYPE_CHECKING:
@@ -675,7 +676,7 @@ def evidence_said(item: Evidence) -> str:
     if item.marking:
         pieces.append(f"marked {words.visible(item.marking)}")
     if item.says or item.date:
-        pieces.append(" ".join(filter(None, (item.says, item.date))))
+        pieces.append(says_of(item.says, item.date or "").rstrip())
     if item.section:
         pieces.append(f"for {item.section}")
     if item.reliability is not None:

@@ -1,4 +1,5 @@
-"""Plain English that every layer needs: lists of names, how a sentence begins, names of months.
+"""Plain English that every layer needs: lists of names, how a sentence begins, names of months,
+what a document says of a date.
 
 Knows commas, the last word before the end and the capital; what is said is the caller's. Light to
 import.
@@ -41,3 +42,18 @@ def begun(text: str) -> str:
     if any(character.isdecimal() for character in text.partition(" ")[0]):
         return text
     return text[:1].upper() + text[1:]
+
+
+def says_of(says: str | None, written: str) -> str:
+    """What a document says of a date in EDTF: a board is built on a day, in a month or a year.
+
+    >>> says_of("built on", "1975-03-12"), says_of("built on", "1975~")
+    ('built on 1975-03-12', 'built in 1975~')
+    >>> says_of("built between", "1979/1980"), says_of(None, "1979")
+    ('built between 1979 and 1980', '1979')
+    """
+    if says == "built on" and (written.count("-") != 2 or "/" in written):
+        says = "built in"
+    if says == "built between" and ".." not in written:
+        written = written.replace("/", " and ")
+    return f"{says} {written}" if says else written
