@@ -105,6 +105,8 @@ def _spells(posterior: Posterior) -> Iterator[str]:
     # By where they begin: the last may be cut off by today.
     decades = [(b.first - a.first) / timedelta(weeks=DECADE) for a, b in pairwise(found)]
     is_decade_open = all(round(n) and abs(n - round(n)) < 0.1 for n in decades)
+    # A code that leaves it open says more of the year than that.
+    is_decade_open &= all(s.last - s.first < timedelta(weeks=DECADE / 2) for s in found)
     what = "The decade is open" if is_decade_open else "The build falls into separate spells"
     yield f"{what}: {listed(told, last='or')}."
 

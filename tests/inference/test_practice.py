@@ -386,6 +386,22 @@ def test_a_stamp_of_years_after_the_parts_makes_two_spells_but_no_open_decade() 
     assert "1982" in told
 
 
+def test_where_no_part_is_dated_nothing_is_said_of_codes() -> None:
+    """Without codes there is no spread of codes, nor a code that leaves the decade open; one code
+    alone has no spread either."""
+    sections = {"logic": {"mount": "soldered", "parts": {"U1": "74LS00N", "U2": "74LS02N"}}}
+    paper = {"kind": "document", "says": "in use by", "date": "1983-04"}
+    survey = {"today": "2026-01-01", "sections": sections, "evidence": [paper]}
+    finding = date_board(Survey.model_validate(survey))
+    assert finding.build.dated
+    told = " ".join((*finding.rests_on, *finding.warnings))
+    assert "in use by 1983-04" in told
+    assert "codes" not in told
+    assert "decade is open" not in told
+    assert "spread of the codes" not in " ".join(dated(["8243"]).rests_on)
+    assert "spread of the codes" in " ".join(dated(["8243", "8240"]).rests_on)
+
+
 def test_two_clusters_of_codes_in_one_section_may_be_two_fittings() -> None:
     old, new = ["7910", "7912", "7916", "7920"], ["8510", "8512", "8514", "8520"]
 
