@@ -48,7 +48,9 @@ def warnings_of(
     survey = evidence.survey
     found = []
     if not dated:
-        found.append("Nothing on the board dates it: the build window is only what was assumed.")
+        found.append(
+            "Nothing on the board dates it: the build window is only what was stated or assumed."
+        )
     window = stated(build)
     first, last = survey.production_span()
     if (first and window.last < first) or (last and window.first > last):

@@ -36,13 +36,14 @@ from provenance.notes.histories import histories
 from provenance.notes.observed import observed
 from provenance.notes.paper import Format, Paper
 from provenance.notes.statements import (
-    ASSUMED,
     FittedLater,
+    assumed,
     date_read,
     despite_record,
     done_phrase,
     fitted_later,
     in_place_of_date,
+    origins_borne,
     recorded_refs,
     replaced,
     share,
@@ -405,6 +406,11 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "dated": finding.build.dated,
         "built": _built(finding),
         "dated_by": dated_by(finding, survey),
+        "stated": tuple(
+            _cut(f"{item.kind} ({says_of(item.says, item.date)})", brevity.words)
+            for item in survey.evidence
+            if item.date and item.says and item.section is None
+        )[: brevity.items],
         "dates": brevity.dates,
         "works": _more([_work(w, brevity) for w in likely], brevity),
         "possible_works": _more([_work(w, brevity) for w in unlikely], brevity),
@@ -434,7 +440,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "parts": parts,
         "total": len(parts),
         "unchanged": bool(found)
-        and finding.build.dated
+        and origins_borne(finding)
         and not any(" hardly fit" in said for said in finding.warnings)
         and not works
         and all(s.kind == "original" and not s.doubtful for s in found),
@@ -447,7 +453,8 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "relations": tuple(f"{r.subject} {r.kind} {r.object}" for r in survey.relations),
         "rests_on": tuple(words.sentence(said) for said in finding.rests_on),
         "carriers": reasons.carrier_sentences(finding),
-        "assumed": f"Nothing dates the board, so {ASSUMED}.",
+        "borne": origins_borne(finding),
+        "assumed": words.sentence(assumed(finding)),
         "inspections": reasons.inspection_sentences(finding.inspections, gain=False),
         "warnings": tuple(words.sentence(said) for said in finding.warnings),
         "conflict": _cut(main_clause(named), brevity.words + 10) if named else "",

@@ -447,6 +447,19 @@ def unread(finding: Finding) -> tuple[PartFinding, ...]:
     return tuple(part for part in finding.parts if part.no_date > 0.5)
 
 
+def origins_borne(finding: Finding) -> bool:
+    """Whether origins rest on dates: on a board that nothing dates, or of which no part bears a
+    date, they are what was assumed of any board, unless more likely than not otherwise."""
+    return finding.build.dated and len(unread(finding)) < len(finding.parts)
+
+
+def assumed(finding: Finding) -> str:
+    """That the origins are assumed, and why; a clause."""
+    if finding.build.dated:
+        return f"no part bears a date, so {ASSUMED}"
+    return f"nothing dates the board, so {ASSUMED}"
+
+
 def built_phrase(finding: Finding) -> str:
     """When the board was built, as a clause with its probability."""
     said = window(finding.build.windows)
@@ -513,10 +526,11 @@ def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
     said += _fitted_later_sentences(finding, found)
     said += _replacement_sentences(found)
     said += _despite_record_sentences(finding, survey, found)
-    if finding.build.dated:
+    if origins_borne(finding):
         said += _original_sentences(found)
     elif found:
-        said.append(f"So {ASSUMED}.")
+        so = assumed(finding) if finding.build.dated else f"so {ASSUMED}"
+        said.append(words.sentence(so))
     said += [words.sentence(f"recorded work: {known}") for known in _known(finding, survey)]
     missing = [part.ref for part in unread(finding)]
     if missing:
@@ -543,7 +557,8 @@ def _build_sentence(finding: Finding) -> str:
     said = window(finding.build.windows)
     if not finding.build.dated or said is None:
         assumed = (
-            f" That it was built {when(finding.build.windows)} is only what was assumed beforehand."
+            f" That it was built {when(finding.build.windows)} is only what was stated or assumed "
+            "beforehand."
         )
         return "Nothing on this board dates it, so no build date can be given." + (
             assumed if said else ""
@@ -561,6 +576,8 @@ def _build_sentence(finding: Finding) -> str:
 def _works_sentences(finding: Finding, found: tuple[Standing, ...]) -> list[str]:
     said = []
     for claimed in told_claims(finding, found):
+        if claimed.probability < 0.5 and not origins_borne(finding):
+            continue
         opening = "later work" if claimed.probability >= 0.5 else "not ruled out as later work"
         told = f"{opening}: {with_parts(claimed.subject, words.refs(claimed.parts, limit=4))}"
         told += f": {words.probable(claimed.probability)}"

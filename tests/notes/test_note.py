@@ -194,6 +194,42 @@ def test_a_listing_names_a_conflict_of_evidence_and_counts_the_other_doubts() ->
     assert "warning" not in note(finding.model_copy(update={"warnings": (said,)}), survey)
 
 
+@pytest.mark.parametrize(
+    ("evidence", "dated"),
+    [
+        ({"says": "built between", "date": "1982-03/1982-09"}, True),
+        ({"says": "in use by", "date": "1983-04"}, False),
+    ],
+)
+def test_of_parts_without_a_date_no_note_says_that_they_are_original(
+    evidence: dict[str, str], dated: bool
+) -> None:
+    """Common practice: a paper dates a board, and says nothing of the chips that are on it now.
+    On a board without a date, what a paper says of it is told as what is stated."""
+    survey = Survey.model_validate(
+        {
+            "today": "2026-05-20",
+            "production": "1979/1984",
+            "sections": {
+                "logic": {"mount": "soldered", "parts": {"U1": "KD7400", "U2": "KD7404"}},
+                "output": {"mount": "socketed", "parts": {"U3": "KD7406"}},
+            },
+            "evidence": [{"kind": "document", **evidence}],
+        }
+    )
+    finding = date_board(survey)
+    assert finding.build.dated is dated
+    for purpose in ("listing", "owner"):
+        text = flat(note(finding, survey, purpose, "txt"))
+        assert ("Stated: document (in use by 1983-04)" in text) is not dated
+        for claim in ("to be original", "sign of later work", "ot ruled out"):
+            assert claim not in text
+    said = " ".join(summary(finding, survey))
+    assert "origins below rest on little more than what was assumed" in said
+    for claim in ("to be original", "Not ruled out"):
+        assert claim not in said
+
+
 def test_a_date_that_hardly_fits_is_a_sign_of_later_work() -> None:
     """As the trade would have it: who says that one date does not fit does not say that nothing
     speaks of later work, nor that the part bears no date."""
