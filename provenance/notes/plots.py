@@ -279,6 +279,7 @@ def draw_events(
     finding = bounded(finding)
     said = window(finding.build.windows)
     labels: list[tuple[float, str]] = []
+    recorded: list[tuple[float, str]] = []
     if said is not None:
         first, last = day_number(said.first), day_number(said.last) + 1
         colour = COLOURS["original"]
@@ -302,9 +303,31 @@ def draw_events(
             zorder=1,
         )
         label = f"{words.clipped(work.name, 4, 24)}\n{work.number}"
-        labels.append(((first + last) / 2, label))
+        (recorded if work.known else labels).append(((first + last) / 2, label))
         _curve(ax, work.weeks, colour, "--", base)
-    place_labels(ax, labels, base - CURVE_ROWS)
+    place_labels(ax, labels + _together(recorded), base - CURVE_ROWS)
+
+
+IN_ONE_GO = 183
+"""Recorded works fewer days apart than this bear one label, half a year."""
+
+
+def _together(recorded: Iterable[tuple[float, str]]) -> list[tuple[float, str]]:
+    """Labels of recorded works by day, with one for all that were done in one go: those of an owner
+    at the bench would stand one over the other."""
+    goes: list[list[tuple[float, str]]] = []
+    for x, label in sorted(recorded):
+        if goes and x - goes[-1][-1][0] < IN_ONE_GO:
+            goes[-1].append((x, label))
+        else:
+            goes.append([(x, label)])
+    return [
+        (
+            sum(x for x, _ in go) / len(go),
+            go[0][1] if len(go) == 1 else f"{words.counted(len(go), 'work')}\nrecorded",
+        )
+        for go in goes
+    ]
 
 
 SHOWN_FROM = 0.005

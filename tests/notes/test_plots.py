@@ -77,6 +77,17 @@ def test_the_timeline_labels_build_works_and_probabilities() -> None:
     assert "later work? 55%" in said
 
 
+def test_recorded_works_of_one_go_bear_one_label() -> None:
+    """Labels of several works of one month could not be read."""
+    finding = boards.synthesiser().finding
+    (work,) = [work for work in finding.later_works if work.known]
+    more = tuple(work.model_copy(update={"done": done}) for done in ("pots cleaned", "U5 soldered"))
+    found = finding.model_copy(update={"later_works": (*finding.later_works, *more)})
+    said = texts(plots.plot_timeline(found))
+    assert "three works\nrecorded" in said
+    assert not any("capacitors" in text or "pots" in text for text in said)
+
+
 def test_a_long_empty_stretch_is_shortened_and_said_to_be() -> None:
     ax = plots.plot_timeline(boards.synthesiser().finding)
     assert any("41 years\nleft out" in text for text in texts(ax))
