@@ -72,6 +72,23 @@ def test_the_page_does_not_scroll_sideways(
     assert driver.execute_script("return document.documentElement.scrollWidth") <= width
 
 
+def test_the_table_of_parts_is_not_cut_off_on_a_wide_screen(
+    driver: webdriver.Chrome, tmp_path: Path
+) -> None:
+    """Its last heading was, where markings are long."""
+    finding, survey = boards.synthesiser()
+    long = tuple(
+        part.model_copy(update={"marking": "74LS244N / 8149 ABCDEFGH"}) for part in finding.parts
+    )
+    path = tmp_path / "wide.html"
+    path.write_text(
+        report_html(finding.model_copy(update={"parts": long}), survey), encoding="utf-8"
+    )
+    browser.show(driver, path, 1280)
+    over = "const t = document.querySelector('table.parts').parentElement;"
+    assert driver.execute_script(over + "return t.scrollWidth - t.clientWidth") <= 0
+
+
 def test_a_marking_of_script_is_shown_and_not_run(driver: webdriver.Chrome, tmp_path: Path) -> None:
     path = tmp_path / "hostile.html"
     path.write_text(report_html(*boards.hostile()), encoding="utf-8")
