@@ -70,7 +70,10 @@ def _doubts_of_the_date(readings: Sequence[Reading], no_date: float) -> list[str
     if len(readings) > 1 and readings[1].probability > best.probability / 3:
         other = readings[1]
         if other.text == best.text and other.scheme == best.scheme:
-            doubts.append(f"{best.text} leaves the decade open; the other parts settle it.")
+            alike = [r for r in readings if (r.text, r.scheme) == (best.text, best.scheme)]
+            doubts.append(
+                f"{best.text} leaves the {_left_open(alike)} open; the other parts settle it."
+            )
         else:
             doubts.append(
                 f"{best.text} may be read as {best.first} to {best.last}, or {other.text} as "
@@ -81,6 +84,15 @@ def _doubts_of_the_date(readings: Sequence[Reading], no_date: float) -> list[str
     if no_date > 0.2:
         doubts.append("It may hold no date at all; compare with other parts of the same kind.")
     return doubts
+
+
+def _left_open(readings: Sequence[Reading]) -> str:
+    """What differs between readings of one form: the decade alone, the year, or less."""
+    years = [(one.first - readings[0].first).days / 365.25 for one in readings]
+    if max(map(abs, years)) < 0.98:
+        return "week or month"
+    # The same week begins some days earlier or later from year to year.
+    return "decade" if all(abs(n / 10 - round(n / 10)) < 0.004 for n in years) else "year"
 
 
 def _place_of(layout: Layout, reading: Reading) -> int:

@@ -700,6 +700,23 @@ def test_a_doubt_of_the_decade_asks_for_the_other_parts_only() -> None:
     assert said in read("22uF 16V 742").doubts
 
 
+@pytest.mark.parametrize(
+    ("code", "left"),
+    [("9?17", "year"), ("79?1", "week or month"), ("7?41", "year"), ("?917", "decade")],
+)
+def test_a_doubt_says_what_of_the_date_is_open(code: str, left: str) -> None:
+    """Of four figures for year and week (common practice) one unread is left open."""
+    assert (
+        f"{code} leaves the {left} open; the other parts settle it." in read(f"QX12 {code}").doubts
+    )
+
+
+@pytest.mark.parametrize("code", ["801", "852", "253", "9K"])
+def test_the_first_and_last_weeks_leave_but_the_decade_open(code: str) -> None:
+    said = f"{code} leaves the decade open; the other parts settle it."
+    assert said in read(f"2SC2564 / {code}").doubts
+
+
 def test_what_fits_a_scheme_beside_no_date_is_told_as_that() -> None:
     token = read("REV 8412").tokens[1]
     assert (token.taken_for, token.why) == (
