@@ -51,7 +51,7 @@ _REASONS = {
     "@unread": "characters that cannot be read were filled in",
     "@unread_letter": "between figures a letter is unusual",
     "@letter_for_figure": "letters that look like figures were taken as figures",
-    "@o_or_i_for_figure": "an O or I was taken for a figure",
+    "@o_or_i_for_figure": "an O, I or l was taken for a figure",
     "@family_again": "it could be a part number, but another one is marked",
     "@family_on_board": "it could be a part number, but a bare board bears none",
     "@lettered_again": "it looks like a part number, but another one is marked",

@@ -119,7 +119,7 @@ def plain(marking: str) -> str:
 def look(text: str) -> Look:
     """What a token is by itself. ``text`` is plain, without spaces."""
     shape = shape_of(text)
-    upper = text if shape.in_capitals else upper_of(text)
+    upper = text if shape.in_capitals else upper_of(_typed_ones(text))
     bare = upper[shape.start : shape.end]
     if shape.may_be_word and (kind := words().get(upper) or words().get(bare)):
         # NO is a word and the IEC code of October as well, which is in capitals.
@@ -134,6 +134,18 @@ def look(text: str) -> Look:
     if shape.is_four_letters and not _CODED.fullmatch(bare):
         return Look(text, "word", "letters only", shape, None, NO_OFFERS)
     return _look_closer(text, bare, shape)
+
+
+def _typed_ones(text: str) -> str:
+    """A token of figures with a small l, as typed for a 1, with the letter that looks like both.
+
+    >>> _typed_ones("8l31"), _typed_ones("8l"), _typed_ones("2l14L")
+    ('8I31', '8l', '2l14L')
+    """
+    return text.replace("l", "I") if _WITH_SMALL_L.fullmatch(text) else text
+
+
+_WITH_SMALL_L = Expression(r"(?=(?:.*[0-9]){2})[0-9l]{3,6}")
 
 
 def _look_closer(text: str, bare: str, shape: Shape) -> Look:

@@ -197,6 +197,16 @@ def test_one_unread_character_leaves_ten_years() -> None:
     assert years >= set(range(1974, 1980))
 
 
+@pytest.mark.parametrize("code", ["8l31", "l983", "783l"])
+def test_a_small_l_among_figures_is_a_one(code: str) -> None:
+    """Common practice: typewriters had no 1, and who learned on one still types an l."""
+    best = read(f"74LS273N / {code}").best
+    plain = read(f"74LS273N / {code.replace('l', '1')}").best
+    assert best is not None
+    assert plain is not None
+    assert (best.first, best.last) == (plain.first, plain.last)
+
+
 def test_an_unread_week_is_the_whole_year() -> None:
     best = read("QX12 78??").readings[0]
     assert best.first.year in (1977, 1978)
