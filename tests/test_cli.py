@@ -59,6 +59,26 @@ def test_new_writes_a_survey_that_check_finds_valid(
     assert load_survey(path).parts()
 
 
+def test_check_tells_what_each_work_is_taken_to_have_fitted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What a work says in words that are not known would go unnoticed."""
+    path = tmp_path / "works.yaml"
+    path.write_text(
+        "sections: {main: {parts: {K1: 24V 8412, K2: 24V 8412, U1: 7841}}}\n"
+        "works:\n"
+        "  - {date: 1995, parts: [K1], done: Relais ersetzt}\n"
+        "  - {date: 1996, parts: [main], done: relays replaced}\n"
+        "  - {date: 1997, parts: [C9], done: capacitor replaced}\n"
+    )
+    assert run(["check", str(path)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Work of 1995 (Relais ersetzt): taken not to have fitted K1." in said
+    taken = "taken to have fitted K1 and K2 and not to have fitted U1."
+    assert f"Work of 1996 (relays replaced): {taken}" in said
+    assert "1997" not in said
+
+
 def test_new_leaves_a_file_alone_unless_forced(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

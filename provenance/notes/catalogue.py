@@ -6,7 +6,7 @@ Knows the layout of ``provenance schemes``, ``families`` and ``check``. Light to
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from provenance.notes import words
@@ -53,7 +53,8 @@ def _entry(heading: str, below: str, width: int) -> str:
 
 
 def checked_text(name: str, surveys: Iterable[tuple[Survey, FitGroups]]) -> str:
-    """A valid survey in figures; one line for each board."""
+    """A valid survey in figures: a line for each board, and for what each of its works is taken to
+    have done with recorded parts."""
     lines = [f"{words.visible(name)}: valid."]
     for survey, groups in surveys:
         title = words.visible(survey.board.title or "") or "Untitled board"
@@ -67,4 +68,25 @@ def checked_text(name: str, surveys: Iterable[tuple[Survey, FitGroups]]) -> str:
         )
         said = f"- {title}: {words.listed(counts)}."
         lines += textwrap.wrap(said, 80, subsequent_indent="  ")
+        for taken in _works_taken(survey):
+            lines += textwrap.wrap(f"- {taken}", 80, subsequent_indent="  ")
     return "\n".join(lines) + "\n"
+
+
+def _works_taken(survey: Survey) -> Iterator[str]:
+    """Of each work that names recorded parts, which it is taken to have fitted by its words: those
+    are no evidence of the build, and words that are not known would go unnoticed."""
+    from provenance.inference.recorded import fitted_by  # noqa: PLC0415 - loads the models
+
+    parts = survey.parts()
+    for work in survey.works:
+        named = [p.ref for p in parts if p.ref in work.parts or p.section in work.parts]
+        if not named:
+            continue
+        fitted = set(fitted_by(work.done, work.parts, parts))
+        new = words.refs([ref for ref in named if ref in fitted], limit=6)
+        kept = words.refs([ref for ref in named if ref not in fitted], limit=6)
+        told = [f"to have fitted {new}"] if new else []
+        told += [f"not to have fitted {kept}"] if kept else []
+        done = words.clipped(words.visible(work.done), 8, 60)
+        yield f"Work of {words.visible(work.date)} ({done}): taken {words.listed(told)}."
