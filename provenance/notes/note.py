@@ -42,6 +42,7 @@ from provenance.notes.statements import (
     despite_record,
     done_phrase,
     fitted_later,
+    hand_made,
     in_place_of_date,
     origins_borne,
     recorded_refs,
@@ -433,6 +434,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "later": _named([s for s in found if s.kind == "later work" and not s.doubtful], brevity),
         "not_original": _named([s for s in found if s.fitted_later], brevity),
         "doubtful": _named([s for s in found if s.open], brevity),
+        "hand_made": _names(by_hand := hand_made(survey, found), brevity),
         "unread": _names([p.ref for p in unread(finding)], brevity),
         "kept": tuple(p for s, p in by_part if s.part.ref not in touched and not s.open),
         "unsettled": tuple(p for s, p in by_part if s.open),
@@ -441,6 +443,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
         "total": len(parts),
         "unchanged": bool(found)
         and origins_borne(finding)
+        and not by_hand
         and not any(" hardly fit" in said for said in finding.warnings)
         and not works
         and all(s.kind == "original" and not s.doubtful for s in found),

@@ -527,7 +527,7 @@ def summary(finding: Finding, survey: Survey | None = None) -> tuple[str, ...]:
     said += _replacement_sentences(found)
     said += _despite_record_sentences(finding, survey, found)
     if origins_borne(finding):
-        said += _original_sentences(found)
+        said += [*_original_sentences(found), *_hand_made_sentences(survey, found)]
     elif found:
         so = assumed(finding) if finding.build.dated else f"so {ASSUMED}"
         said.append(words.sentence(so))
@@ -615,6 +615,33 @@ def _replacement_sentences(found: tuple[Standing, ...]) -> list[str]:
         )
         for some in replaced(found)
     ]
+
+
+def hand_made(survey: Survey, found: Iterable[Standing]) -> tuple[str, ...]:
+    """Parts that are told as original though their joints, unlike most of their section's, are made
+    by hand, and no known work names them: a sign of later work, whatever their marks say."""
+    by_hand = {part.ref for part in survey.parts() if part.joints == "hand"}
+    sections = {
+        name for name, s in survey.sections.items() if 2 * len(by_hand & {*s.parts}) < len(s.parts)
+    }
+    unnamed = by_hand - recorded_refs(survey)
+    return tuple(
+        s.part.ref
+        for s in found
+        if s.part.ref in unnamed
+        and s.part.section in sections
+        and s.kind == "original"
+        and not s.doubtful
+    )
+
+
+def _hand_made_sentences(survey: Survey | None, found: tuple[Standing, ...]) -> list[str]:
+    refs = hand_made(survey, found) if survey else ()
+    if not refs:
+        return []
+    which = "its marks say" if len(refs) == 1 else "their marks say"
+    seen = f"hand-made joints were seen on {words.refs(refs, limit=6)}"
+    return [words.sentence(f"{seen}, whatever {which}: a sign of later work")]
 
 
 def _despite_record_sentences(

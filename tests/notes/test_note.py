@@ -230,6 +230,34 @@ def test_of_parts_without_a_date_no_note_says_that_they_are_original(
         assert claim not in said
 
 
+def test_hand_made_joints_among_factory_ones_are_told_where_the_marks_tell_of_nothing() -> None:
+    """Common practice: a donor chip as old as the board is known by its joints alone. Of a
+    board that was made by hand throughout they tell nothing."""
+    parts = {f"U{n}": f"74LS{100 + 3 * n}N / {8316 + n % 3}" for n in range(1, 8)}
+    donor = {"marking": "74LS00N / 8315", "joints": "hand"}
+
+    def surveyed(joints: str, **more: object) -> Survey:
+        logic = {"mount": "soldered", "joints": joints, "parts": {**parts, "U9": donor}}
+        shape = {"today": "2026-05-20", "trade": "small series", "sections": {"logic": logic}}
+        return Survey.model_validate({**shape, **more})
+
+    resoldered = [{"date": "2025", "parts": ["U9"], "done": "resoldered"}]
+    for survey, is_told in (
+        (surveyed("factory"), True),
+        (surveyed("factory", works=resoldered), False),
+        (surveyed("hand"), False),
+    ):
+        finding = date_board(survey)
+        assert finding.parts[-1].origin.original > 0.66
+        said = " ".join(summary(finding, survey))
+        texts = [flat(note(finding, survey, purpose, "txt")) for purpose in ("listing", "owner")]
+        for text in (said, *texts):
+            assert ("and-made joints" in text.split("What was seen")[0]) is is_told
+        for text in texts:
+            claim = re.search("o sign of (other )?later work", text)
+            assert (claim is None) is is_told
+
+
 def test_a_date_that_hardly_fits_is_a_sign_of_later_work() -> None:
     """As the trade would have it: who says that one date does not fit does not say that nothing
     speaks of later work, nor that the part bears no date."""
