@@ -17,6 +17,7 @@ from provenance.inference.grid import Array
 from provenance.inference.origins import lot_posteriors
 from provenance.inference.posterior import Posterior
 from provenance.inference.testimony import board_delay, inspection_lag
+from provenance.survey.prose import listed
 
 MOST = 6
 LEAST = 0.02
@@ -171,10 +172,12 @@ def _unread(posterior: Posterior) -> list[Inspection]:
         masses, none = rated.readings
         if not len(masses) or masses.max() > READ or none > UNDATED:
             continue
-        if none > masses.max() and not any("?" in part.marking for part in lot.parts):
+        is_worn = any("?" in part.marking for part in lot.parts)
+        if none > masses.max() and not is_worn:
             continue
         build, origin = rated.reading_joint()
-        refs = ", ".join(part.ref for part in lot.parts)
+        code = "the full date code of" if is_worn else "a second look at the date code of"
+        refs = listed(part.ref for part in lot.parts)
         asked: tuple[tuple[Literal["build", "origin"], Array], ...] = (
             ("build", build),
             ("origin", origin),
@@ -182,7 +185,7 @@ def _unread(posterior: Posterior) -> list[Inspection]:
         for about, joint in asked:
             found.append(
                 Inspection(
-                    observation=f"the full date code of {refs}",
+                    observation=f"{code} {refs}",
                     how="read it again under a loupe with raking light, or from a photograph with "
                     "the contrast raised",
                     caution=LOUPE,

@@ -30,6 +30,7 @@ from provenance.markings.families import family_of
 from provenance.markings.reader import FAMILY_SLACK
 from provenance.markings.reading import MarkingReading, Reading
 from provenance.survey.model import SurveyedPart
+from provenance.survey.prose import listed
 from provenance.survey.typed import on_one_line
 from provenance.weeks import week_of
 
@@ -66,7 +67,7 @@ class Lot(NamedTuple):
     @property
     def name(self) -> str:
         """The lot in a sentence: its references and, in brackets, its marking."""
-        refs = ", ".join(part.ref for part in self.parts)
+        refs = listed(part.ref for part in self.parts)
         return f"{refs} ({on_one_line(self.parts[0].marking)})"
 
 

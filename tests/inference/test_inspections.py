@@ -62,8 +62,8 @@ def test_a_full_reading_brings_what_is_stated(ahead: int, others: int) -> None:
     brings = sum(
         p * learnt(posterior(sure | {"X": read}), before) for p, read in [*outcomes, (none, [])]
     )
-    assert brings <= stated(before, "full date code") or brings < 0.02
-    assert stated(before, "full date code") <= 1.25 * brings
+    assert brings <= stated(before, "date code of") or brings < 0.02
+    assert stated(before, "date code of") <= 1.25 * brings
 
 
 @pytest.mark.parametrize("trade", ["mass production", "small series", None])
@@ -92,3 +92,15 @@ def test_a_code_or_a_stamp_brings_what_is_stated(
         brings += chance * learnt(after, before)
     assert held > 0.95
     assert stated(before, observation) == pytest.approx(share * brings, rel=0.05)
+
+
+def test_a_code_that_was_read_in_full_is_not_said_to_lack_characters() -> None:
+    """As one would say it: only what is worn wants a full reading."""
+    parts = {f"U{n}": f"74LS{100 + 3 * n}N / {8148 + n % 3}" for n in range(1, 7)}
+    later = {"marking": "74LS00N / 8440", "mount": "socketed"}
+    worn = {"marking": "74LS04N / 8?49", "mount": "socketed"}
+    main = {"mount": "soldered", "parts": {**parts, "U7": later, "U8": later, "U9": worn}}
+    survey = Survey.model_validate({"today": "2026-01-01", "sections": {"main": main}})
+    told = {i.observation for i in inspections(Posterior(gather(survey)))}
+    assert "a second look at the date code of U7 and U8" in told
+    assert not any("full date code of U7" in observation for observation in told)
