@@ -103,10 +103,14 @@ def stretches(spans: Sequence[tuple[date, date]]) -> tuple[Stretch, ...]:
             merged.append([first, last])
     total = sum(last - first for first, last in merged)
     margin = max(20.0, 0.04 * total)
+    # Towards a gap less than half of it, so that something of the gap remains.
+    within = min(margin, LONGEST_GAP / 3)
     found = []
-    for first, last in merged:
+    for at, (first, last) in enumerate(merged):
         short = max(0.0, SHORTEST_STRETCH - (last - first)) / 2
-        found.append(Stretch(first - margin - short, last + margin + short))
+        before = within if at else margin
+        behind = within if at + 1 < len(merged) else margin
+        found.append(Stretch(first - before - short, last + behind + short))
     return tuple(found)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from datetime import date, timedelta
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import dist
 from pathlib import Path
 from threading import Event, Thread
@@ -13,7 +13,8 @@ from threading import Event, Thread
 import matplotlib as mpl
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
+from hypothesis import strategies as st
 from matplotlib import pyplot
 from matplotlib.axes import Axes
 from matplotlib.colors import to_rgb
@@ -23,7 +24,7 @@ from matplotlib.lines import Line2D
 from provenance.errors import OutputError, ProvenanceError
 from provenance.inference.finding import WeekProbability
 from provenance.notes import plots, statements, words
-from provenance.notes.drawing import drawing
+from provenance.notes.drawing import drawing, stretches
 from tests.notes import boards
 from tests.notes.strategies import cases
 
@@ -96,6 +97,20 @@ def test_a_long_empty_stretch_is_shortened_and_said_to_be() -> None:
     )
     across_the_gap, one_year = places[1][0] - places[0][0], places[3][0] - places[2][0]
     assert across_the_gap < 2 * one_year
+
+
+SPANS = st.tuples(st.dates(date(1960, 1, 1), date(2026, 1, 1)), st.integers(0, 20000))
+
+
+@given(st.lists(SPANS, min_size=1, max_size=6))
+@example([(date(1961, 6, 1), 250), (date(1966, 1, 1), 20000)])
+def test_stretches_follow_one_another_and_something_is_left_out_between(
+    spans: list[tuple[date, int]],
+) -> None:
+    """A gap of less than nothing would turn the calendar round."""
+    found = stretches([(first, first + timedelta(days=days)) for first, days in spans])
+    assert all(part.first < part.last for part in found)
+    assert all(a.last < b.first for a, b in pairwise(found))
 
 
 def test_a_part_that_a_recorded_work_names_is_shown_as_such() -> None:
