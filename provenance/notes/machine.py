@@ -69,6 +69,8 @@ def machine_summary(found: MachineFinding) -> tuple[str, ...]:
             "by their dates"
         ),
     ]
+    if any(board.probability >= 0.5 for board in found.belonging):
+        said.append("A board from another machine of the same age would look the same.")
     belonging = window(found.windows)
     if belonging and found.together >= 0.5:
         said.append(
@@ -167,6 +169,7 @@ def _told(found: MachineFinding, machine: Machine, brevity: Brevity) -> dict[str
         "summary": machine_summary(found),
         "many": len(boards),
         "together": words.probable(found.together),
+        "fits": found.together >= 0.5,
         "stranger_unknown": found.together < 0.5
         and all(board.probability >= 0.5 for board in found.belonging),
         "boards": shown,

@@ -89,6 +89,18 @@ def test_of_a_board_that_nothing_dates_it_is_not_said_that_it_belongs() -> None:
     assert relay["referred_to_by"][-1]["content"] == "Built for this machine: not known, undated."
 
 
+def test_dates_that_agree_are_not_told_as_proof_of_one_machine() -> None:
+    """Common practice: boards are swapped between machines of one age, and no code tells."""
+    found, surveyed = machine((0.97, 0.97), 0.95, [boards.synthesiser(), boards.all_original()])
+    told = [" ".join(machine_summary(found)), flat(machine_note(found, surveyed, "listing", "txt"))]
+    for text in told:
+        assert "of the same age would look the same" in text
+    found, surveyed = machine((0.2, 0.2), 0.1, [boards.synthesiser(), boards.all_original()])
+    told = [" ".join(machine_summary(found)), flat(machine_note(found, surveyed, "listing", "txt"))]
+    for text in told:
+        assert "would look the same" not in text
+
+
 def test_boards_of_one_title_are_told_apart_everywhere() -> None:
     twice = {"boards": [boards.all_original().survey.model_dump(exclude={"board"})] * 2}
     for board in (named := json.loads(json.dumps(twice, default=str)))["boards"]:
