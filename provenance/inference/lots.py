@@ -5,9 +5,10 @@ board as a whole is in ``evidence``.
 
 A lot's curve at the build, under one hypothesis::
 
-    f(c) = stays(c) [ sum over readings of p N fitted(c) + undated ] + apart replaced(c)
+    f(c) = stays(c) [ sum over readings of m p N fitted(c) + undated ] + apart replaced(c)
 
-where ``stays`` is follow times kept, and less in weeks in which nothing of the kind was made.
+where ``m`` is the probability that the marking was copied down rightly, and ``stays`` is follow
+times kept, and less in weeks in which nothing of the kind was made.
 """
 
 from __future__ import annotations
