@@ -5,11 +5,11 @@ best are held to it and the sum runs over the others. Histories in which a held 
 after all are left out, and their weight is bounded from above, so that no stated probability can
 be off by more than ``error_bound``.
 
-The bound. Let k be the number of works after a build in cell c0, p = 1 - q, and rho the most that
+The bound. Let k be the number of works after a build in cell c0, p = 1 - q, and kappa the most that
 a later work can be better than the build for a held group: the largest F_s(c) with c > c0, over
-F_s(c0). Whatever the works are, that group's factor is at most F_s(c0) [rho + (1 - rho) p^k], or
-F_s(c0) rho where rho is over one. The product over n held groups is then a sum over j of the
-probability that j of n independent events of probabilities rho occur (the Poisson binomial
+F_s(c0). Whatever the works are, that group's factor is at most F_s(c0) [kappa + (1 - kappa) p^k],
+or F_s(c0) kappa where kappa is over one. The product over n held groups is then a sum over j of the
+probability that j of n independent events of probabilities kappa occur (the Poisson binomial
 distribution) times p^(k (n - j)), and a factor p^(k m) is what the exact sum gives with m groups
 held. The sum over j of those evidences, histories without a work being counted as they are, is an
 upper bound of Z. Two distributions of which one is the other cut short differ by at most the share
@@ -118,11 +118,11 @@ class HeldHistories:
         least = NEGLIGIBLE * self.evidence
         told = most >= least / most.size
         total += float(most[~told].sum())
-        rho = np.divide(after, build, out=np.ones_like(build), where=build > 0)
-        rho = np.minimum(rho, 1.0).transpose(1, 0, 2)[:, told]
+        kappa = np.divide(after, build, out=np.ones_like(build), where=build > 0)
+        kappa = np.minimum(kappa, 1.0).transpose(1, 0, 2)[:, told]
         events = np.zeros((count + 1, told.sum()))
         events[0] = 1.0
-        for number, one in enumerate(rho, start=1):
+        for number, one in enumerate(kappa, start=1):
             events[1 : number + 1] = events[1 : number + 1] * (1 - one) + events[:number] * one
             events[0] *= 1 - one
         starts = most[told] * events
