@@ -142,7 +142,8 @@ class Posterior:
 
     def reliance(self, number: int) -> float | None:
         """The probability that a piece of evidence is right, given that it states a date; None
-        where it states none, or speaks of a section of which nothing is inferred."""
+        where it states none, or speaks of a section of which nothing is inferred, or of groups
+        that are none of ``spoken``."""
         evidence, cases = self.evidence, self.histories.build_by
         section = evidence.survey.evidence[number].section
         touched = [s for s in evidence.touched[number] if s in evidence.spoken]
