@@ -42,9 +42,6 @@ SHELF = Lognormal(8.0, 1.0)
 """Weeks from a board's build to the machine's: common practice, wide."""
 BELONGS = 0.9
 """Prior probability that a board found in a machine was built for it: common practice."""
-LEAST = 1e-9
-"""What is added to a board's posterior, spread over all weeks: weeks so improbable that they are
-left out of it must not rule out a machine that the other boards put there."""
 
 
 class Belonging(BaseModel):
