@@ -42,7 +42,12 @@ LEAST = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Defaults:
-    """Rates are per week; the rest are probabilities. Raises ValueError where one is not."""
+    """The numbers of the model that are a choice, but for the delays of the trades.
+
+    Rates are per week; lags, delays and ``approximate`` in weeks; ``socket_factor`` is a ratio, a
+    sigma that of a natural logarithm; the rest are probabilities. Raises ValueError where one is
+    out of its range, or a table has not just the keys of the one that it replaces.
+    """
 
     work_rate: float = _number(1 / 1300, "r: a later work in a week; one in twenty-five years")
     work_share: float = _number(0.20, "q: a work refits a given fit group")
