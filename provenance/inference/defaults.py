@@ -1,7 +1,7 @@
-"""The numbers of the model that are not delays, each with its meaning and its source.
+"""The numbers of the model that are not those of a trade, each with its meaning and its source.
 
-Delays are in ``stock``. Every number here can be overridden by passing another ``Defaults``;
-docs/defaults.md is written from this table.
+Trades and their delays are in ``stock``. Every number here can be overridden by passing another
+``Defaults``; docs/defaults.md is written from this table.
 """
 
 from __future__ import annotations
