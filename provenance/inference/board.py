@@ -39,7 +39,8 @@ from provenance.survey.model import Survey
 REPORTED = 0.1
 """A later work less probable than this is not reported."""
 SAME_WORK = 0.5
-"""Two groups are told as one work if they share one with this probability, given both are later."""
+"""Two groups are told as one work if they share one with this probability, given that the less
+probable of them is later."""
 CERTAIN = 1e-3
 """A group later with less than this probability shares the build's windows."""
 UNLIKELY = 0.2
