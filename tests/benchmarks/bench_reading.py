@@ -2,7 +2,7 @@
 tests.benchmarks.bench_reading [-v]``.
 
 ``bench_markings.csv`` holds invented markings as they are typed at the bench, of parts of many
-kinds from 1965 to 2010, with what a practitioner would say of each: labels are from memory, written
+kinds from 1965 to 2012, with what a practitioner would say of each: labels are from memory, written
 without sight of the reader's rules. The rules were mended in sight of all sets but the second and
 the seventh; one family and one circumstance in sight of the second. Nothing was changed by the
 seventh, so it tells how the reader does on what it has not seen. Left out from the third on is what
