@@ -4,8 +4,8 @@ Knows arguments, options, exit codes and where output goes; every other thing is
 that a command names. The public names of ``provenance`` load when they are first used, so that each
 command starts as fast as it can.
 
-Exit codes: 0 done; 1 the reader of the output went away, or the run was broken off; 2 something in
-the input is wrong, with one message on standard error.
+Exit codes: 0 done; 1 the reader of the output went away; 2 something in the input is wrong, with
+one message on standard error; 130 the run was broken off from the keyboard.
 """
 
 import gc

@@ -75,9 +75,10 @@ def commands_page() -> str:
         "Every command with its help as printed, and the call in Python that does the same (see",
         "[python.md](python.md)). This page is written by `python -m tests.generated_docs`.",
         "",
-        "A command leaves with 0 when done, 2 when something in the input is wrong (one message on",
-        "standard error says what, where and the likely fix) and 1 when it was broken off. Outputs",
-        "are written whole or not at all, never over a file unless `--force`, never over a survey.",
+        "A command leaves with 0 when done, 2 when something in the input is wrong (one message",
+        "on standard error says what, where and the likely fix), 1 when nobody reads what it",
+        "prints and 130 when it was broken off from the keyboard. Outputs are written whole or",
+        "not at all, never over a file unless `--force`, never over a survey.",
         "",
     ]
     with tempfile.TemporaryDirectory() as folder:

@@ -91,6 +91,19 @@ def test_new_leaves_a_file_alone_unless_forced(
     assert path.read_text() != "kept"
 
 
+def test_a_run_that_is_broken_off_leaves_with_130(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """128 and the number of the signal, as shells have it: POSIX.1-2017, XCU 2.8.2 (over 128)."""
+
+    def broken_off() -> str:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(provenance, "template_text", broken_off)
+    assert run(["new", str(tmp_path / "mine.yaml")]) == 130
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_new_refuses_a_name_whose_suffix_would_lie(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
