@@ -44,8 +44,9 @@ def defaults_text() -> str:
     lines = [
         "# The defaults",
         "",
-        "Every number of the model that is a choice, with its source. Letters are those of",
-        "[the model](model.md). This page is written by `python -m tests.generated_defaults`.",
+        "Every number of the model that is a choice about boards and trades, with its source.",
+        "Letters are those of [the model](model.md). This page is written by `python -m",
+        "tests.generated_defaults`.",
         "",
         "## Rates and probabilities",
         "",
@@ -69,7 +70,8 @@ def defaults_text() -> str:
         "may lie from the one given, as the standard deviation of its logarithm; it is integrated",
         "over. Settings: the probability of each, the share of old lots (rho), the median age of",
         "old stock in weeks, how far old lots of one board lie apart (sigma). Hand joints: how",
-        "often joints of a build look like hand work.",
+        "often joints of a build look like hand work; common practice in every trade.",
+        "Override with `date_board(survey, profiles=...)`.",
         "",
         "| trade | prior | picking to fitting (D) | fresh stock | settings "
         "| bare board to build | hand joints | source |",
@@ -82,8 +84,8 @@ def defaults_text() -> str:
     ]
     lines += [
         "",
-        f"Later works and replacements draw on the stock of the trade '{LATER.name}', its settings",
-        "summed.",
+        f"Later works and replacements draw on the stock of the trade '{LATER.name}' as it stands",
+        "here, its settings summed, whatever `profiles` are.",
         "",
         "## Machines of several boards",
         "",

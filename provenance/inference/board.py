@@ -59,10 +59,11 @@ def date_board(
 
     ``today`` bounds every date (default: the survey's day). ``reasons`` adds what carries the
     result and what to look at next, which takes some tens of further runs. ``defaults`` and
-    ``profiles`` replace the numbers that docs/defaults.md lists. Probabilities are between 0 and 1,
-    weights in decibans. Raises GraphError where relations contradict each other, ProvenanceError
-    where what is recorded as certain leaves no history, ValueError where a number of ``defaults``
-    or ``profiles`` is out of its range, or no profile is of the trade that the survey states.
+    ``profiles`` replace the numbers that docs/defaults.md lists, but for the stock of later works.
+    Probabilities are between 0 and 1, weights in decibans. Raises GraphError where relations
+    contradict each other, ProvenanceError where what is recorded as certain leaves no history,
+    ValueError where a number of ``defaults`` or ``profiles`` is out of its range, or no profile is
+    of the trade that the survey states.
     """
     return dated(survey, today=today, reasons=reasons, defaults=defaults, profiles=profiles)[0]
 
