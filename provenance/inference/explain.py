@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from provenance.inference.evidence import BoardEvidence
+from provenance.inference.evidence import MOST_SPOKEN, BoardEvidence
 from provenance.inference.finding import Carrier, Finding, PartFinding
 from provenance.inference.grid import Array
 from provenance.inference.inspections import inspections
@@ -73,10 +73,7 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
                 f"one dated part is most probably original: {newest}, made between "
                 f"{first} and {last}"
             )
-    for number, piece in enumerate(evidence.survey.evidence):
-        reliance = posterior.reliance(number)
-        if reliance is not None and reliance >= UNLIKELY:
-            said.append(f"{named(piece)}, right with probability {share(reliance)}")
+    said += _evidence_relied_on(posterior)
     if evidence.survey.production:
         said.append(f"the stated production years {evidence.survey.production}")
     likely = max(posterior.trades, key=lambda name: posterior.trades[name])
@@ -88,6 +85,21 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
             f"({share(posterior.trades[likely])})"
         )
     return tuple(said)
+
+
+def _evidence_relied_on(posterior: Posterior) -> Iterator[str]:
+    """The pieces of evidence that the result rests on, in sentences."""
+    evidence = posterior.evidence
+    for number, piece in enumerate(evidence.survey.evidence):
+        reliance = posterior.reliance(number)
+        states_a_date = evidence.said_later[number].right.any()
+        if reliance is not None and reliance >= UNLIKELY:
+            yield f"{named(piece)}, right with probability {share(reliance)}"
+        elif reliance is None and evidence.touched[number] and states_a_date:
+            yield (
+                f"{named(piece)}, weighed as well; how probably it is right is told of evidence on "
+                f"{MOST_SPOKEN} fit groups at most"
+            )
 
 
 class _Observation(NamedTuple):

@@ -366,6 +366,23 @@ def test_a_date_of_before_the_family_was_made_is_pointed_out() -> None:
     assert "before its family was made" in why
 
 
+def test_evidence_on_a_fifth_section_is_told_as_well() -> None:
+    names = "abcde"
+    sections = {
+        name: {"mount": "soldered", "parts": {f"U{n}": f"74LS{10 + n}N / 813{n}"}}
+        for n, name in enumerate(names)
+    }
+    evidence = [
+        {"kind": "photograph", "says": "in use by", "date": "1982-06", "section": name}
+        for name in names
+    ]
+    survey = {"today": "2026-01-01", "sections": sections, "evidence": evidence}
+    rests_on = date_board(Survey.model_validate(survey)).rests_on
+    told = [next(said for said in rests_on if f"photograph on {name} " in said) for name in names]
+    assert all("right with probability" in said for said in told[:4])
+    assert "weighed as well" in told[4]
+
+
 def test_spells_far_apart_are_told_with_their_shares() -> None:
     """A year's last figure leaves the decade open (common practice)."""
     finding = dated(["738", "741", "745", "749", "739"])
