@@ -84,8 +84,10 @@ def defaults_text() -> str:
     ]
     lines += [
         "",
-        f"Later works and replacements draw on the stock of the trade '{LATER.name}' as it stands",
-        "here, its settings summed, whatever `profiles` are.",
+        f"Later works and replacements draw on the stock of the trade '{LATER.name}', to which a",
+        "tenth of far older stock is added: parts long out of production, and such as come from",
+        f"boards that are broken up. Settings: {_settings(LATER)}. They are summed, whatever",
+        "`profiles` are; common practice.",
         "",
         "## Machines of several boards",
         "",

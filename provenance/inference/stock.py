@@ -173,8 +173,13 @@ PROFILES: tuple[Profile, ...] = (
 )
 """The trades, each with its source. ``board`` of the three that no data here speak of is wide."""
 
-LATER = PROFILES[-1]
-"""The stock of later works and replacements: a workshop's."""
+_LONG_OUT = Stock(0.10, 0.80, 780.0, 0.6)
+"""Stock of parts that are long out of production, and of boards that are broken up for theirs:
+common practice."""
+LATER = PROFILES[-1]._replace(
+    settings=(*[s._replace(weight=0.9 * s.weight) for s in PROFILES[-1].settings], _LONG_OUT)
+)
+"""The stock of later works and replacements: a workshop's, and a tenth that is far older."""
 
 
 class Hypothesis(NamedTuple):

@@ -571,3 +571,22 @@ def test_a_part_on_an_adapter_is_more_often_a_replacement() -> None:
     assert [w.decibans for w in adapted.weights if "adapter" in w.why] == [pytest.approx(-10)]
     odds = adapted.origin.original / (1 - adapted.origin.original)
     assert sum(w.decibans for w in adapted.weights) == pytest.approx(10 * math.log10(odds))
+
+
+def test_a_replacement_may_have_been_fitted_long_after_its_code() -> None:
+    """Common practice: spare parts come from old stock and from boards broken up, years later."""
+    finding = dated(["7938", "7939", "7936", "7941", "8519"])
+    (part,) = [p for p in finding.parts if p.ref == "U5"]
+    assert part.origin.replacement > 0.66
+    window = next(w for w in part.fitted if w.probability == 0.9)
+    assert window.first <= date(1985, 5, 12)
+    assert date(1992, 1, 1) < window.last < date(2010, 1, 1)
+
+
+def test_a_far_older_part_with_hand_made_joints_is_a_replacement() -> None:
+    """Common practice: a donor's, or old spare stock."""
+    codes = ["8316", "8318", "8320", "8317", "8319"]
+    parts: dict[str, Any] = {f"U{n}": f"74LS{n}08N / {code}" for n, code in enumerate(codes, 1)}
+    parts |= {"U13": {"marking": "74LS00N / 7722", "joints": "hand"}}
+    section = {"mount": "soldered", "joints": "factory", "parts": parts}
+    assert origin(repaired(sections={"logic": section}, works=[]), "U13").replacement > 0.66
