@@ -69,7 +69,8 @@ def machine_summary(found: MachineFinding) -> tuple[str, ...]:
             "by their dates"
         ),
     ]
-    if any(board.probability >= 0.5 for board in found.belonging):
+    agree = [board for board in found.belonging if board.probability >= 0.5]
+    if found.together >= 0.5 or (len(agree) > 1 and len(agree) < many):
         said.append("A board from another machine of the same age would look the same.")
     belonging = window(found.windows)
     if belonging and found.together >= 0.5:
