@@ -194,6 +194,8 @@ def _date_why(found: LotPosterior, weight: float) -> str:
         alone = found.posterior.evidence.alone[part.ref]
         if ("?" not in part.marking or weight < 0) and (best := alone.best) is not None:
             early = week_of(best.last) < dated(alone).since
+            if -10 < weight < 0 and not early:
+                return "what may be its date fits the board badly, and is more likely none"
             why = "lies before its family was made" if early else "fits no fitting of the board"
             return f"its date {why}: the marking would have to be misread"
         return "no date on it, as often as on original parts"

@@ -590,3 +590,16 @@ def test_a_far_older_part_with_hand_made_joints_is_a_replacement() -> None:
     parts |= {"U13": {"marking": "74LS00N / 7722", "joints": "hand"}}
     section = {"mount": "soldered", "joints": "factory", "parts": parts}
     assert origin(repaired(sections={"logic": section}, works=[]), "U13").replacement > 0.66
+
+
+def test_a_code_that_may_as_well_be_none_is_not_told_as_misread() -> None:
+    """A maker's source code and a part's number look alike."""
+    parts: dict[str, Any] = {f"U{n}": f"74LS{n}08N / 861{n}" for n in range(1, 5)}
+    parts |= {"T1": {"marking": "PRI / 346-846", "joints": "hand"}}
+    section = {"mount": "soldered", "joints": "factory", "parts": parts}
+    finding = repaired(sections={"logic": section}, works=[])
+    (part,) = [p for p in finding.parts if p.ref == "T1"]
+    (date_weight,) = [w for w in part.weights if w.source == "date"]
+    assert -10 < date_weight.decibans < 0
+    assert "more likely none" in date_weight.why
+    assert "misread" not in date_weight.why
