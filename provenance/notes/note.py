@@ -425,7 +425,7 @@ def told(finding: Finding, survey: Survey, brevity: Brevity) -> dict[str, Any]:
             [_despite(d, brevity) for d in despite_record(finding, survey, found)], brevity
         ),
         "known_works": More(
-            tuple(_known(w, brevity) for w in _latest(survey.works, brevity.items)),
+            tuple(_known(w, brevity) for w in _foremost(survey.works, brevity.items)),
             len(survey.works),
         ),
         "works_this_time": tuple(_known(w, brevity) for w in lately),
@@ -482,15 +482,16 @@ def _more(items: Sequence[T], brevity: Brevity) -> More[T]:
     return More(tuple(items[: brevity.items]), len(items))
 
 
-def _latest(works: Sequence[KnownWork], most: int) -> list[KnownWork]:
-    """The works that ended last, in the order of the survey: where not all can be told, those are
-    the ones that a reader can ask about."""
+def _foremost(works: Sequence[KnownWork], most: int) -> list[KnownWork]:
+    """Of the works those that fitted something, and of these those that ended last, in the order
+    of the survey: where not all can be told, a buyer asks about them first."""
+    from provenance.inference.recorded import fitting  # noqa: PLC0415 - loads the models
 
-    def ended(work: KnownWork) -> date:
+    def told_first(work: KnownWork) -> tuple[bool, date]:
         first, last = work.span()
-        return last or first or date.min
+        return bool(fitting(work.done)), last or first or date.min
 
-    kept = sorted(range(len(works)), key=lambda at: ended(works[at]), reverse=True)[:most]
+    kept = sorted(range(len(works)), key=lambda at: told_first(works[at]), reverse=True)[:most]
     return [works[at] for at in sorted(kept)]
 
 

@@ -436,6 +436,21 @@ def test_a_listing_that_cannot_tell_every_work_tells_the_last() -> None:
     assert "Two further works on record." in text
 
 
+def test_a_listing_tells_works_that_fitted_something_before_a_check() -> None:
+    finding, survey = boards.all_original()
+    one = boards.synthesiser().survey.works[0]
+    years = ("2026-05", "2025", "2024", "2007", "2005", "1999")
+    checks = ("all sockets checked", "keys cleaned", "contacts cleaned")
+    done = (*checks, one.done, one.done, one.done)
+    works = tuple(
+        one.model_copy(update={"date": y, "parts": ("C1",), "by": None, "done": d})
+        for y, d in zip(years, done, strict=True)
+    )
+    text = flat(note(finding, survey.model_copy(update={"works": works}), "listing", "txt"))
+    told = re.findall(r"On record: [^.]*, in (?:May )?([0-9]{4})\.", text)
+    assert told == ["2026", "2007", "2005", "1999"]
+
+
 def test_the_marks_are_not_said_to_speak_for_what_is_only_not_ruled_out() -> None:
     finding, survey = boards.synthesiser()
     work = finding.later_works[1].model_copy(update={"probability": 0.3})
