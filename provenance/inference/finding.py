@@ -109,6 +109,8 @@ class PartFinding(_Plain):
     marking: str
     origin: Origin
     reading: PartReading | None
+    """The most probable reading, which may be one of many that fit; None where 'no date' is more
+    probable than it and than all together."""
     no_date: float
     """Probability that the marking holds no date (or none that could be read)."""
     fitted: tuple[Window, ...]

@@ -229,7 +229,7 @@ def _part(
     origin = found.origin
     masses, none = found.readings
     reading = None
-    if len(masses) and masses.max() > none:
+    if len(masses) and (none <= 0.5 or masses.max() > none):
         best = int(masses.argmax())
         reading = _told(found.lot.readings[best], float(masses[best]))
     if origin.original < 0.5:
