@@ -63,7 +63,9 @@ _REASONS = {
     "month_year@cyrillic": "parts with Cyrillic letters bear month and year",
     "month_year.dotted_short@cyrillic": "parts with Cyrillic letters bear month and year",
     "year_month@cyrillic": "parts with Cyrillic letters bear year and month as often as a week",
-    "year_digit_month.letter@transistor": "so 2S transistors bear year figure and month",
+    "year_digit_month.letter@transistor": (
+        "on transistors of 2S numbering year figure and month are usual"
+    ),
     "@lettered_last": "behind the part number, letters and figures are rather a date",
     "year_week_plant.two@last_behind": "letters with year and week stand behind the part number",
     "year_week_plant.four@last_behind": "letters with year and week stand behind the part number",

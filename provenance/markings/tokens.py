@@ -53,9 +53,12 @@ _CONFUSABLE = "0123456789ODISBZG'./-"
 _LIKE_FIGURES = frozenset("DSBZG")
 _CODED = Expression(r"[A-Z]{2}[A-J][XYZ]")
 """Four letters that can be a coded year and month for all that."""
-_PLACE = Expression(r"(?:IC|JP|CN|TP|TR|VR|SW|RV|BR|FB|RN|LK|PL|SK|TB|CB|CON|LED|XTAL)[0-9]{1,2}")
+_PLACE = Expression(
+    r"(?:IC|JP|CN|TP|VR|SW|CON|LED|XTAL)[0-9]{1,4}|(?:TR|RV|BR|FB|RN|LK|PL|SK|TB|CB)[0-9]{1,2}"
+)
 """Places on a board, as printed beside the part: letters of its kind and a number. Letters are
-those of IEEE 315 or common practice; single ones may as well be a plant's."""
+those of IEEE 315 or common practice; single ones, and some pairs with more figures, may as well be
+a plant's."""
 _TURNED = str.maketrans("01689", "01986")
 _TURNS = Expression(r"[01689]{3,4}")
 

@@ -875,7 +875,7 @@ def test_three_figures_that_are_a_value_by_themselves_are_rather_no_date(marking
 
 def test_a_place_on_the_board_is_no_date() -> None:
     """IEEE 315 and common practice: letters of its kind, and a number."""
-    for place in ("IC14", "JP2", "TR84"):
+    for place in ("IC14", "JP2", "TR84", "VR8301"):
         assert read(place).best is None
         assert read(place).tokens[0].taken_for == "place"
 
