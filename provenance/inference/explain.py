@@ -79,7 +79,7 @@ def rests_on(posterior: Posterior, parts: Sequence[PartFinding]) -> tuple[str, .
     likely = max(posterior.trades, key=lambda name: posterior.trades[name])
     if evidence.survey.trade:
         said.append(f"the stock habits of the trade '{likely}', as the survey states it")
-    elif posterior.bits >= DATED and sum(p.no_date <= 0.5 for p in parts) > 1:
+    elif posterior.bits >= DATED and sum(p.bears_date for p in parts) > 1:
         said.append(
             f"how long parts lay in stock: the spread of the codes fits the trade '{likely}' best "
             f"({share(posterior.trades[likely])})"

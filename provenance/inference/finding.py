@@ -118,6 +118,11 @@ class PartFinding(_Plain):
     manner."""
     weights: tuple[Weight, ...]
 
+    @property
+    def bears_date(self) -> bool:
+        """Whether its marking holds a date, as far as is known."""
+        return self.no_date <= 0.5
+
 
 class GroupFinding(_Plain):
     """One fit group: whether the build fitted it, or a later work."""

@@ -18,7 +18,6 @@ from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, lru_cache
-from math import prod
 from typing import NamedTuple
 
 import numpy as np
@@ -181,22 +180,14 @@ def _joint_factors(
 
 
 def _lot_factors(delivery: Delivery, usual: str | None, defaults: Defaults) -> tuple[float, float]:
-    """What joints and adapters of a lot's parts say together, for the same two."""
-    factors = [
-        factor
-        for part in delivery.parts
-        for factor in (
-            _joint_factors(part, usual, delivery.in_general, defaults),
-            adapter_factors(part, defaults),
-        )
-    ]
-    same, alone = zip(*factors, strict=True)
-    return prod(same), prod(alone)
-
-
-def adapter_factors(part: SurveyedPart, defaults: Defaults) -> tuple[float, float]:
-    """What an adapter under a part says for the same two."""
-    return defaults.adapter if part.adapter else (1.0, 1.0)
+    """What joints and adapter say together of a lot's parts, which are alike in both, for the same
+    two."""
+    part, count = delivery.parts[0], len(delivery.parts)
+    same, alone = _joint_factors(part, usual, delivery.in_general, defaults)
+    if part.adapter:
+        same *= defaults.adapter[0]
+        alone *= defaults.adapter[1]
+    return same**count, alone**count
 
 
 def lots(

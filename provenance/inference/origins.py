@@ -15,7 +15,7 @@ import numpy as np
 
 from provenance.inference.finding import Origin, PartFinding, PartReading, Weight, Window
 from provenance.inference.grid import Array
-from provenance.inference.lots import TOGETHER, adapter_factors, dated
+from provenance.inference.lots import TOGETHER, dated
 from provenance.inference.posterior import Posterior
 from provenance.inference.rest import Rest
 from provenance.inference.stock import later_stock
@@ -26,6 +26,10 @@ from provenance.weeks import week_of
 
 LEAST = 1e-9
 """The smallest probability that a weight of evidence tells apart: ninety decibans."""
+
+MISREAD = -10.0
+"""Decibans for 'original' from which on a date that does not fit is told as misread; of less, the
+marking may as well hold none."""
 
 
 def decibans(yes: float, no: float) -> float:
@@ -144,7 +148,7 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
             why="how rarely a part is replaced in the years since the build",
         )
     ]
-    mount = joint = own = 0.0
+    mount = adapter = joint = own = 0.0
     if evidence.groups.groups[lot.group].mount == "socketed":
         mount = decibans(*defaults.socketed)
         weights.append(
@@ -154,8 +158,8 @@ def _weights(part: SurveyedPart, found: LotPosterior) -> tuple[Weight, ...]:
                 why="a socketed group is a little more often later work",
             )
         )
-    adapter = sum(decibans(*adapter_factors(one, defaults)) for one in lot.parts)
     if part.adapter:
+        adapter = len(lot.parts) * decibans(*defaults.adapter)
         weights.append(
             Weight(
                 source="mount",
@@ -194,7 +198,7 @@ def _date_why(found: LotPosterior, weight: float) -> str:
         alone = found.posterior.evidence.alone[part.ref]
         if ("?" not in part.marking or weight < 0) and (best := alone.best) is not None:
             early = week_of(best.last) < dated(alone).since
-            if -10 < weight < 0 and not early:
+            if MISREAD < weight < 0 and not early:
                 return "what may be its date fits the board badly, and is more likely none"
             why = "lies before its family was made" if early else "fits no fitting of the board"
             return f"its date {why}: the marking would have to be misread"

@@ -177,7 +177,10 @@ _LONG_OUT = Stock(0.10, 0.80, 780.0, 0.6)
 """Stock of parts that are long out of production, and of boards that are broken up for theirs:
 common practice."""
 LATER = PROFILES[-1]._replace(
-    settings=(*[s._replace(weight=0.9 * s.weight) for s in PROFILES[-1].settings], _LONG_OUT)
+    settings=(
+        *[s._replace(weight=(1 - _LONG_OUT.weight) * s.weight) for s in PROFILES[-1].settings],
+        _LONG_OUT,
+    )
 )
 """The stock of later works and replacements: a workshop's, and a tenth that is far older."""
 

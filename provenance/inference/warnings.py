@@ -91,7 +91,7 @@ def warnings_of(
             f"history; the stated probabilities can be off by up to {bound:.0%}, by a bound that "
             "is loose where many groups may be later."
         )
-    unread = [p.ref for p in parts if p.no_date > 0.5 and "?" in p.marking]
+    unread = [p.ref for p in parts if not p.bears_date and "?" in p.marking]
     if unread:
         found.append(f"No date could be read on {listed(unread)}, where characters are missing.")
     return tuple(found)

@@ -38,7 +38,7 @@ from provenance.markings.spreading import (
     spread,
     used_by,
 )
-from provenance.markings.surroundings import Layout, layout_of, special
+from provenance.markings.surroundings import GAP, Layout, layout_of, special
 from provenance.markings.tokens import FAMILY_SLACK, When, look, look_across, plain
 
 __all__ = [
@@ -134,10 +134,6 @@ def others_of(layout: Layout, houses: Sequence[House] = ()) -> Sequence[Placed]:
     return others
 
 
-_SPACED = {"year_month.separated": ("@spaced_month",)}
-"""Forms for which a gap means something else than a sign between the figures."""
-
-
 def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[Placed]:
     """Proposals that span two or three tokens ending at a place."""
     for count in (2, 3):
@@ -152,7 +148,7 @@ def _across(layout: Layout, place: int, keys: tuple[str, ...]) -> Iterator[Place
         parts = layout.plan.parts
         before = ("@part_before",) if parts and parts[0] < begin else ()
         for offer in offers:
-            shared = (offer.form, "@gap", *keys, *before, *_SPACED.get(offer.form, ()))
+            shared = (offer.form, "@gap", *keys, *before, *special(offer.form, GAP))
             yield begin, (offer.form, shared, offer.start, end, offer.cycle, 1.0), offer[3:], None
 
 

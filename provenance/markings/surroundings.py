@@ -28,13 +28,13 @@ from provenance.markings.weights import odds_of
 ONLY, ALONE, FIRST, SUPPLY, BEFORE_NUMBER, BATTERY = 1, 2, 4, 8, 16, 32
 CYRILLIC, BOARD, VALUED, AFTER_WEEK, UPPER = 64, 128, 256, 512, 1024
 TRANSISTOR, LETTERED_LAST, BELOW, LAST_BEHIND, AFTER_DATE = 2048, 4096, 8192, 16384, 32768
-LEADING_FIVE, EAST = 65536, 131072
+LEADING_FIVE, EAST, GAP = 65536, 131072, 262144
 """Surroundings that mean something for some forms only: all that is marked, alone on its line,
 first of several, beside a supply chip, before a number, on a battery; on a part with Cyrillic
 letters, on a bare board, behind values, behind a word for a week, first where no part is known; on
 a transistor of 2S numbering, like a part number but last behind another, on a line below, last
 behind a part number, behind a word for a date; on parts of a numbering with a leading 5, or of
-East European numbering."""
+East European numbering; with a gap inside."""
 _MOST_KEPT = 16
 """Tokens of the longest marking whose plan is kept for others like it."""
 _MOST_MET = 65536
@@ -158,6 +158,7 @@ _BESIDE = (
     (AFTER_DATE, ("year_day",), "{}@dated"),
     (LEADING_FIVE, ("short_year_week_lot.six",), "{}@leading_five"),
     (EAST, ("iec_letters",), "{}@east"),
+    (GAP, ("year_month.separated",), "@spaced_month"),
     (BOARD, ("week_year", "year_week_plant.lot"), "{}@board"),
     (VALUED, ("iec_letters", "iec_letters.letters"), "{}@valued"),
     (VALUED, ("month_year", "month_year.separated", "month_year.dotted_short"), "{}@valued"),

@@ -47,7 +47,7 @@ def dated_by(finding: Finding, survey: Survey) -> str:
     from provenance.inference.testimony import named  # noqa: PLC0415 - loads numpy
 
     wrong = [said.casefold() for said in finding.warnings if " does not fit" in said]
-    codes = any(p.no_date <= 0.5 and p.origin.original >= 0.5 for p in finding.parts)
+    codes = any(p.bears_date and p.origin.original >= 0.5 for p in finding.parts)
     found = ["date codes"] if codes else []
     found += [
         CALLED.get(piece.kind, piece.kind)

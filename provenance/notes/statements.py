@@ -420,7 +420,7 @@ def date_read(part: PartFinding) -> PartReading | None:
     """The reading of a part's date; None where its marking most probably gave none, or so many that
     no single one of them is told."""
     read = part.reading
-    return read if read and part.no_date <= 0.5 and read.probability >= TOLD_FROM else None
+    return read if read and part.bears_date and read.probability >= TOLD_FROM else None
 
 
 class Unsaid(NamedTuple):
@@ -436,7 +436,7 @@ class Unsaid(NamedTuple):
 def in_place_of_date(part: PartFinding) -> Unsaid:
     """What is told of a part of which ``date_read`` gives nothing: that no date was read, or that
     several fit."""
-    if part.no_date > 0.5:
+    if not part.bears_date:
         return Unsaid("no date", "no date read", "no date was read in the marking", part.no_date)
     several = "several dates"
     return Unsaid(several, several, f"{several} fit the marking", 1 - part.no_date)
@@ -444,7 +444,7 @@ def in_place_of_date(part: PartFinding) -> Unsaid:
 
 def unread(finding: Finding) -> tuple[PartFinding, ...]:
     """Parts whose marking most probably gave no date."""
-    return tuple(part for part in finding.parts if part.no_date > 0.5)
+    return tuple(part for part in finding.parts if not part.bears_date)
 
 
 def origins_borne(finding: Finding) -> bool:
