@@ -38,6 +38,13 @@ def read(marking: str, near: int | None = None) -> MarkingReading:
     return read_marking(marking, near=near, today=TODAY)
 
 
+def best_of(marking: str, near: int | None = None) -> Reading:
+    """The best reading of a marking that has one."""
+    best = read(marking, near).best
+    assert best is not None
+    return best
+
+
 @pytest.mark.parametrize(
     ("marking", "text", "first"),
     [
@@ -91,8 +98,7 @@ def read(marking: str, near: int | None = None) -> MarkingReading:
     ],
 )
 def test_the_best_reading_is_the_practitioners(marking: str, text: str, first: str) -> None:
-    best = read(marking).best
-    assert best is not None
+    best = best_of(marking)
     assert (best.text, best.first.isoformat()) == (text, first)
     assert marking[best.start : best.end] == best.text
 
@@ -115,8 +121,7 @@ def test_the_best_reading_is_the_practitioners(marking: str, text: str, first: s
     ],
 )
 def test_a_rough_year_settles_the_decade(marking: str, near: int, first: str) -> None:
-    best = read(marking, near).best
-    assert best is not None
+    best = best_of(marking, near)
     assert best.first <= date.fromisoformat(first) <= best.last
 
 
@@ -147,8 +152,7 @@ def test_quantities_are_not_dates(marking: str) -> None:
      ("4.7K 5% 8322", "8322", 1983)],
 )  # fmt: skip
 def test_a_date_beside_a_quantity_is_still_read(marking: str, text: str, near: int) -> None:
-    best = read(marking, near).best
-    assert best is not None
+    best = best_of(marking, near)
     assert best.text == text
 
 
@@ -244,8 +248,7 @@ def test_a_family_before_what_cannot_be_read_is_the_part(family: str, unread: st
 
 def test_a_code_that_no_family_has_stays_a_date_before_what_cannot_be_read() -> None:
     """Common practice: a part number may be worn while the code is not."""
-    best = read("7841 / ????").best
-    assert best is not None
+    best = best_of("7841 / ????")
     assert best.first.year == 1978
     assert best.probability > 0.9
 
@@ -518,8 +521,7 @@ def test_what_is_beyond_the_cap_is_said() -> None:
 @pytest.mark.parametrize(("marking", "first"), [("12.86", "1986-12-01"), ("09.81", "1981-09-01")])
 def test_two_figures_a_dot_and_the_year_are_a_month(marking: str, first: str) -> None:
     """Common practice; a week is written with a stroke."""
-    best = read(f"QX12 {marking}").best
-    assert best is not None
+    best = best_of(f"QX12 {marking}")
     assert (best.scheme, best.first.isoformat()) == ("month_year", first)
 
 
@@ -540,8 +542,7 @@ def test_one_figure_a_dot_and_two_are_a_month_only_where_they_are_no_week() -> N
 )
 def test_what_follows_or_stands_before_year_and_week(marking: str, text: str) -> None:
     """Common practice: capacitors, microcontrollers, programmable logic."""
-    best = read(marking).best
-    assert best is not None
+    best = best_of(marking)
     assert best.text == text
 
 
@@ -550,8 +551,7 @@ def test_what_follows_or_stands_before_year_and_week(marking: str, text: str) ->
     [("PGM 1235 / MAY 1985", "MAY 1985"), ("PGM 1235 / 14 JUN 1984", "14 JUN 1984")],
 )
 def test_a_month_by_name_with_the_full_year_outweighs_a_number(marking: str, text: str) -> None:
-    best = read(marking).best
-    assert best is not None
+    best = best_of(marking)
     assert best.text == text
     assert best.probability > 0.7
 
@@ -563,14 +563,12 @@ def test_a_range_is_a_quantity(marking: str) -> None:
 
 
 def test_a_number_sign_is_no_part_of_a_date() -> None:
-    best = read("QXX7026 / #8143").best
-    assert best is not None
+    best = best_of("QXX7026 / #8143")
     assert best.text == "8143"
 
 
 def test_figures_from_a_spreadsheet_are_read_as_if_they_were_marked() -> None:
-    best = read("SN7400N / 7841.0").best
-    assert best is not None
+    best = best_of("SN7400N / 7841.0")
     assert (best.text, best.first) == ("7841", date(1978, 10, 8))
     assert read("7432.0").best is None  # A gate by itself, as 7432 is.
 
@@ -587,22 +585,19 @@ def test_figures_from_a_spreadsheet_are_read_as_if_they_were_marked() -> None:
 )
 def test_parts_with_cyrillic_letters_bear_month_and_year(marking: str, first: str) -> None:
     """Common practice; in Latin letters as well, where the numbering is known."""
-    best = read(marking).best
-    assert best is not None
+    best = best_of(marking)
     assert best.first.isoformat() == first
 
 
 def test_year_and_week_on_a_part_with_cyrillic_letters_stay_so() -> None:
-    best = read("К561ЛА7 / 8736").best
-    assert best is not None
+    best = best_of("К561ЛА7 / 8736")
     assert best.scheme == "year_week"
 
 
 def test_a_letter_and_figures_beside_a_flame_class_are_the_number_of_a_file() -> None:
     """IEC 60695-11-10: classes V-0 to V-2. The file of the maker is common practice."""
     assert read("94V-0 E63217").best is None
-    best = read("94V-0 E63217 8436").best
-    assert best is not None
+    best = best_of("94V-0 E63217 8436")
     assert best.text == "8436"
 
 
@@ -611,8 +606,7 @@ def test_a_bare_board_bears_no_part_number() -> None:
 
 
 def test_a_bare_board_bears_week_and_year_as_well() -> None:
-    best = read("94V-0 / 2988").best
-    assert best is not None
+    best = best_of("94V-0 / 2988")
     assert (best.scheme, best.first.year) == ("week_year", 1988)
 
 
@@ -627,8 +621,7 @@ def test_a_bare_board_bears_week_and_year_as_well() -> None:
 )
 def test_a_code_behind_values(marking: str, text: str) -> None:
     """IEC 60062: two signs on capacitors; week or month before year is common practice."""
-    best = read(marking).best
-    assert best is not None
+    best = best_of(marking)
     assert best.text == text
 
 
@@ -653,16 +646,14 @@ def test_signs_that_do_not_touch_the_values_are_no_date() -> None:
 )
 def test_a_week_by_name(marking: str, first: str, last: str) -> None:
     """The weeks are those of ISO 8601-1:2019."""
-    best = read(marking).best
-    assert best is not None
+    best = best_of(marking)
     assert best.first <= date.fromisoformat(first)
     assert date.fromisoformat(last) <= best.last
     assert best.probability > 0.5
 
 
 def test_month_and_full_year_stay_a_month() -> None:
-    best = read("12/1984").best
-    assert best is not None
+    best = best_of("12/1984")
     assert best.scheme == "month_year"
 
 
@@ -684,8 +675,7 @@ def test_the_value_of_a_film_resistor_is_no_date(marking: str) -> None:
 
 @pytest.mark.parametrize("marking", ["RN60D 4992F 8215", "RN55C1002F 8215", "RN55C / 8215"])
 def test_the_date_of_a_film_resistor_stands_behind_the_value(marking: str) -> None:
-    best = read(marking).best
-    assert best is not None
+    best = best_of(marking)
     assert best.text == "8215"
 
 
@@ -693,8 +683,7 @@ def test_the_number_of_a_body_is_no_date() -> None:
     """Decision 768/2008/EC: the number of the notified body follows the CE marking
     (memory)."""
     assert read("CE 0123").best is None
-    best = read("DC 5V 2A / CE / 0312").best
-    assert best is not None
+    best = best_of("DC 5V 2A / CE / 0312")
     assert best.text == "0312"
 
 
@@ -809,9 +798,9 @@ def test_letters_with_year_and_week_behind_the_part_number_are_the_date(
     marking: str, first: str
 ) -> None:
     """Common practice, though 8300 and 8800 are families too, and the mask's number fits a code."""
-    reading = read(marking)
-    assert str(reading.best and reading.best.first) == first
-    assert reading.best.probability > 0.5 if reading.best else False
+    best = best_of(marking)
+    assert str(best.first) == first
+    assert best.probability > 0.5
 
 
 def test_letters_and_figures_that_stand_alone_stay_a_part_number() -> None:
@@ -857,13 +846,6 @@ def test_a_serial_number_counts_its_years_from_1960() -> None:
 @pytest.mark.parametrize("marking", ["QD1234\nQAAXAB9508", "SN7432N\nW99G8824\nSINGAPORE"])
 def test_a_long_lot_may_end_with_year_and_week(marking: str) -> None:
     assert best_of(marking).scheme == "year_week_plant"
-
-
-def best_of(marking: str) -> Reading:
-    """The best reading of a marking that has one."""
-    best = read(marking).best
-    assert best is not None
-    return best
 
 
 @pytest.mark.parametrize("marking", ["104", "473", "107\n10V"])
